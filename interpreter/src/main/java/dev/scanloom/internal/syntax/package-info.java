@@ -1,0 +1,2 @@
+/** Text to syntax tree. Nothing here knows what a name means. */
+package dev.scanloom.internal.syntax;
