@@ -1,8 +1,10 @@
 package dev.scanloom.library;
 
+import dev.scanloom.model.ElementaryType;
+
 /**
  * Parameters of one call of a {@link NativeBody}. Parameters are numbered from 0 in the order of declaration over all sections (VAR_INPUT, VAR_OUTPUT,
- * VAR_IN_OUT as they stand); the result is number {@link #RESULT}. Scalars are slot values as {@link dev.scanloom.model.ElementaryType} tells.
+ * VAR_IN_OUT as they stand); the result is number {@link #RESULT}. Scalars are slot values as {@link ElementaryType} tells.
  *
  * <p>Valid only during the call; confined to the calling thread.
  */
@@ -10,6 +12,12 @@ public interface CallFrame {
 
   /** Number of the function result. */
   int RESULT = -1;
+
+  /**
+   * Elementary type of a parameter or the result in this call: for a generic parameter (ANY_REAL, ANY_STRING) the type it stands for here, for an
+   * enumeration or subrange its base type. One body so serves REAL and LREAL, or all string types.
+   */
+  ElementaryType type(int parameter);
 
   /** Slot value of a scalar parameter. */
   long bits(int parameter);
