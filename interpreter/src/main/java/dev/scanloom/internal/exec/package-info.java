@@ -1,0 +1,2 @@
+/** The stepping executor. */
+package dev.scanloom.internal.exec;

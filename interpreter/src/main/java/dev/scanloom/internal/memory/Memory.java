@@ -1,0 +1,173 @@
+package dev.scanloom.internal.memory;
+
+import dev.scanloom.internal.step.Address;
+import dev.scanloom.internal.step.Code;
+import dev.scanloom.model.ElementaryType;
+import java.util.Arrays;
+
+/**
+ * The memory of one controller: slots (static variables, then the frames of each task) and the located areas as bytes with overlapping X, B, W, D, L
+ * views, least significant byte first. Confined to the controller's thread.
+ */
+public final class Memory {
+  private static final ElementaryType[] KINDS = ElementaryType.values();
+
+  /** Slot values; index 0 is never used. */
+  public final long[] slots;
+  /** Areas by number: [1] = I, [2] = Q, [3] = M; [0] is empty. */
+  public final byte[][] areas;
+
+  private final Code code;
+
+  /** Initial memory of a program with frames for {@code tasks} tasks. */
+  public Memory(Code code, int tasks) {
+    this.code = code;
+    Code.MemoryPlan plan = code.memory();
+    this.slots = Arrays.copyOf(plan.initial(), plan.staticSlots() + tasks * plan.frameSlots());
+    this.areas = new byte[][] {
+      new byte[0], plan.areaInitial()[0].clone(), plan.areaInitial()[1].clone(), plan.areaInitial()[2].clone()
+    };
+  }
+
+  public Code code() {
+    return code;
+  }
+
+  /** First slot of the frames of a task. */
+  public int frameBase(int task) {
+    return code.memory().staticSlots() + task * code.memory().frameSlots();
+  }
+
+  /** All variables back to their initial values. */
+  public void initialize() {
+    Code.MemoryPlan plan = code.memory();
+    System.arraycopy(plan.initial(), 0, slots, 0, plan.staticSlots());
+    Arrays.fill(slots, plan.staticSlots(), slots.length, 0);
+    for (int i = 0; i < 3; i++) {
+      System.arraycopy(plan.areaInitial()[i], 0, areas[i + 1], 0, areas[i + 1].length);
+    }
+  }
+
+  /** Value of {@code kind} at an address. */
+  public long read(long address, int kind) {
+    if (!Address.isLocated(address)) {
+      return slots[(int) address];
+    }
+    return extend(readBits(Address.area(address), Address.bit(address), KINDS[kind].bits()), kind);
+  }
+
+  /** Stores a value of {@code kind} at an address. */
+  public void write(long address, int kind, long value) {
+    if (!Address.isLocated(address)) {
+      slots[(int) address] = value;
+    } else {
+      writeBits(Address.area(address), Address.bit(address), KINDS[kind].bits(), value);
+    }
+  }
+
+  /** Bits of a location in the slot representation of a kind. */
+  public static long extend(long bits, int kind) {
+    ElementaryType t = KINDS[kind];
+    boolean signed = t.family() == ElementaryType.Family.SIGNED || t == ElementaryType.REAL;
+    int width = t.bits();
+    return signed && width < 64 ? bits << (64 - width) >> (64 - width) : bits;
+  }
+
+  /** {@code width} bits of an area from {@code bit}, zero-extended. */
+  public long readBits(int area, long bit, int width) {
+    byte[] bytes = areas[area];
+    int at = (int) (bit >>> 3);
+    if (width == 1) {
+      return (bytes[at] >>> (int) (bit & 7)) & 1;
+    }
+    if ((bit & 7) != 0) {
+      long v = 0;
+      for (int i = 0; i < width; i++) {
+        v |= readBits(area, bit + i, 1) << i;
+      }
+      return v;
+    }
+    long v = 0;
+    for (int i = 0; i < width / 8; i++) {
+      v |= (bytes[at + i] & 0xFFL) << (8 * i);
+    }
+    return v;
+  }
+
+  /** Replaces {@code width} bits of an area from {@code bit}. */
+  public void writeBits(int area, long bit, int width, long value) {
+    byte[] bytes = areas[area];
+    int at = (int) (bit >>> 3);
+    if (width == 1) {
+      int mask = 1 << (int) (bit & 7);
+      bytes[at] = (byte) ((value & 1) != 0 ? bytes[at] | mask : bytes[at] & ~mask);
+    } else if ((bit & 7) != 0) {
+      for (int i = 0; i < width; i++) {
+        writeBits(area, bit + i, 1, value >>> i);
+      }
+    } else {
+      for (int i = 0; i < width / 8; i++) {
+        bytes[at + i] = (byte) (value >>> (8 * i));
+      }
+    }
+  }
+
+  /** The address lies in memory in full. */
+  public boolean isInside(long address, int width) {
+    if (!Address.isLocated(address)) {
+      return address > 0 && address < slots.length;
+    }
+    return Address.area(address) != 0 && Address.bit(address) + width <= 8L * areas[Address.area(address)].length;
+  }
+
+  // ---- strings in slots: length, then packed characters ----
+
+  /** Number of characters of the string at a slot. */
+  public int textLength(int slot) {
+    return (int) slots[slot];
+  }
+
+  /** Character {@code index} (from 0) of the string at a slot. */
+  public int textUnit(int slot, int kind, int index) {
+    int shift = shift(kind);
+    int mask = (1 << shift) - 1;
+    long word = slots[slot + 1 + (index >>> shift)];
+    int width = 64 >>> shift;
+    return (int) ((word >>> ((index & mask) * width)) & (width == 32 ? 0xFFFF_FFFFL : (1L << width) - 1));
+  }
+
+  /** Replaces a character; does not change the length. */
+  public void setTextUnit(int slot, int kind, int index, int unit) {
+    int shift = shift(kind);
+    int mask = (1 << shift) - 1;
+    int width = 64 >>> shift;
+    long unitMask = width == 32 ? 0xFFFF_FFFFL : (1L << width) - 1;
+    int at = slot + 1 + (index >>> shift);
+    int by = (index & mask) * width;
+    slots[at] = slots[at] & ~(unitMask << by) | (unit & unitMask) << by;
+  }
+
+  private static int shift(int kind) {
+    return KINDS[kind] == ElementaryType.STRING ? 3 : KINDS[kind] == ElementaryType.WSTRING ? 2 : 1;
+  }
+
+  /** Characters of the string at a slot, as a new array; for people, never on the scan path. */
+  public int[] text(int slot, int kind) {
+    int[] units = new int[textLength(slot)];
+    for (int i = 0; i < units.length; i++) {
+      units[i] = textUnit(slot, kind, i);
+    }
+    return units;
+  }
+
+  /** Stores a string, cut to its capacity. Unused characters are zeroed, so equal strings have equal slots. */
+  public void setText(int slot, int kind, int capacity, int[] units) {
+    int n = Math.min(units.length, capacity);
+    int shift = shift(kind);
+    Arrays.fill(slots, slot + 1, slot + 1 + ((capacity + (1 << shift) - 1) >>> shift), 0);
+    slots[slot] = n;
+    for (int i = 0; i < n; i++) {
+      setTextUnit(slot, kind, i, units[i]);
+    }
+  }
+}

@@ -1,0 +1,60 @@
+package dev.scanloom.observe;
+
+import dev.scanloom.diagnostic.Span;
+
+/**
+ * One step of a compiled program, for viewers and explanations.
+ *
+ * @param id number of the step in the program
+ * @param kind what it does, as far as explanations need to know
+ * @param text one line of notation, for listings
+ * @param span the source it comes from
+ * @param body name of the POU, method, action or condition whose body it belongs to
+ * @param network number of the ladder network, from 1; 0 outside ladder
+ * @param element number of the ladder element it serves, or -1
+ * @param pops values taken from the operand stack
+ * @param pushes values left on it
+ * @param target for jumps, the step jumped to; for calls the first step of the callee when known; else -1
+ * @param regionEnd for BRANCH, the first step behind everything that the branch decides about; else -1
+ */
+public record StepInfo(
+    int id, Kind kind, String text, Span span, String body, int network, int element, int pops, int pushes, int target, int regionEnd) {
+
+  /** Kinds of steps. */
+  public enum Kind {
+    /** Pushes a constant or an address. */
+    CONSTANT,
+    /** Reads a variable; takes an address from the stack when pops is 1. */
+    LOAD,
+    /** Writes a variable: the value is on top, below it the address when pops is 2. */
+    STORE,
+    /** AND of two operands; a contact in series with its left link is one too. */
+    AND,
+    /** OR of two operands. */
+    OR,
+    /** A choice among operands: the lowest operand selects (SEL: 0 or 1; MUX: index). */
+    SELECT,
+    /** Any other computation: all operands matter. */
+    COMPUTE,
+    /** Copies the top of the stack. */
+    DUPLICATE,
+    /** Drops the top of the stack. */
+    DROP,
+    /** Swaps the two topmost values. */
+    SWAP,
+    /** Goes on elsewhere. */
+    JUMP,
+    /** Takes a BOOL from the stack and goes on elsewhere depending on it. */
+    BRANCH,
+    /** Calls a body; takes the instance's address when pops is 1. */
+    CALL,
+    /** Leaves a body. */
+    RETURN,
+    /** Copies a string or aggregate from the address on top to the address below. */
+    COPY,
+    /** A library body in Java: reads its parameters in the frame, writes outputs there. */
+    NATIVE,
+    /** A mark without effect on values. */
+    MARK
+  }
+}

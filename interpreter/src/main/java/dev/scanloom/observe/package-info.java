@@ -1,0 +1,2 @@
+/** What a run reports, and to whom. */
+package dev.scanloom.observe;
