@@ -1,10 +1,23 @@
 package dev.scanloom.internal.exec;
 
 import dev.scanloom.internal.memory.Memory;
+import dev.scanloom.internal.step.Address;
+import dev.scanloom.internal.step.Code;
+import dev.scanloom.internal.step.Op;
+import dev.scanloom.internal.value.Arith;
+import dev.scanloom.internal.value.ValueText;
+import dev.scanloom.library.BodyFault;
+import dev.scanloom.model.ElementaryType;
+import dev.scanloom.observe.Event.Source;
+import dev.scanloom.observe.EventKind;
+import dev.scanloom.policy.ImplementerChoices;
 import dev.scanloom.policy.Limits;
 import java.util.Optional;
+import java.util.Set;
 
-/** Walks the list of steps; can stop between any two of them. Confined to the controller's thread. */
+/**
+ * Walks the list of steps; can stop between any two of them. Confined to the controller's thread. Allocates nothing while steps succeed.
+ */
 public final class SteppingExecutor {
   /** How a run of a task ended. */
   public enum Outcome {
@@ -16,31 +29,886 @@ public final class SteppingExecutor {
     FAULTED
   }
 
+  private static final Op[] OPS = Op.values();
+  /** Steps between two looks at the interruption flag. */
+  private static final int STRIDE = 1024;
+  private static final int[] WIDTHS = widths();
+
   private final Memory memory;
+  private final Code code;
   private final Supervisor supervisor;
   private final EventSink events;
   private final Limits limits;
+  private final ImplementerChoices choices;
+  private final long[] costs;
+  private final int[] bodyStart;
+  private final int[] bodyFrame;
+  private final Code.Native[] natives;
+  private final Code.InstanceType[] types;
+  private final NativeFrame nativeFrame;
+  private final boolean cutTexts;
+  private StepFault fault;
+
+  // what is wanted, looked up whenever a run begins
+  private boolean reads;
+  private boolean writes;
+  private boolean elements;
+  private long now;
+  private long ordinal;
+  private long extraSteps;
 
   /** {@code costs}: virtual nanoseconds of each operation, by ordinal of Op. */
   public SteppingExecutor(Memory memory, Supervisor supervisor, EventSink events, Limits limits, long[] costs) {
     this.memory = memory;
+    this.code = memory.code();
     this.supervisor = supervisor;
     this.events = events;
     this.limits = limits;
+    this.choices = code.choices();
+    this.costs = costs.clone();
+    this.bodyStart = code.bodies().stream().mapToInt(Code.Body::start).toArray();
+    this.bodyFrame = code.bodies().stream().mapToInt(Code.Body::frameSlots).toArray();
+    this.natives = code.natives().toArray(new Code.Native[0]);
+    this.types = code.types().toArray(new Code.InstanceType[0]);
+    this.nativeFrame = new NativeFrame(memory);
+    this.cutTexts = choices.textOverflow() == ImplementerChoices.TextOverflow.CUT;
+  }
+
+  private static int[] widths() {
+    ElementaryType[] kinds = ElementaryType.values();
+    int[] w = new int[kinds.length];
+    for (int i = 0; i < w.length; i++) {
+      w[i] = kinds[i].bits();
+    }
+    return w;
   }
 
   /** Puts a task at the start of a body. {@code activation}: the virtual time that timers read. */
   public void start(TaskState task, int body, int self, long activation) {
-    throw new UnsupportedOperationException("not written yet");
+    task.abandon();
+    task.pc = bodyStart[body];
+    task.self = self;
+    task.frame = memory.frameBase(task.index);
+    task.activation = activation;
+    task.stepsUsed = 0;
   }
 
   /** Runs a task until its body returns, the supervisor stops it, or a step fails. {@code maxSteps}: at most so many steps, then PAUSED. */
   public Outcome run(TaskState task, long maxSteps) {
-    throw new UnsupportedOperationException("not written yet");
+    Set<EventKind> wanted = events.wanted();
+    reads = wanted.contains(EventKind.READ);
+    writes = wanted.contains(EventKind.WRITE);
+    elements = wanted.contains(EventKind.ELEMENT);
+    now = supervisor.now();
+    fault = null;
+    long left = maxSteps;
+    while (true) {
+      long budget = limits.stepsPerScan() - task.stepsUsed;
+      if (budget <= 0) {
+        return fail(task, "fault/watchdog", "the execution has used its " + limits.stepsPerScan() + " steps");
+      }
+      if (left <= 0) {
+        supervisor.setNow(now);
+        return Outcome.PAUSED;
+      }
+      if (supervisor.isInterrupted()) {
+        return fail(task, "fault/interrupted", "the host has stopped the run");
+      }
+      int fuel = (int) Math.min(Math.min(left, STRIDE), budget);
+      long before = task.stepsUsed;
+      Outcome outcome;
+      try {
+        outcome = loop(task, fuel, wanted.contains(EventKind.STEP));
+      } catch (Arith.Failure f) {
+        outcome = recover(task, f.code(), f.getMessage(), false);
+      } catch (BodyFault f) {
+        outcome = recover(task, f.code(), f.getMessage(), false);
+      } catch (StepFailure f) {
+        outcome = recover(task, f.code(), f.getMessage(), f.isFatal());
+      }
+      if (outcome != null) {
+        supervisor.setNow(now);
+        return outcome;
+      }
+      left -= task.stepsUsed - before;
+    }
   }
 
   /** The fault of the last run that ended FAULTED. */
   public Optional<StepFault> fault() {
-    return Optional.empty();
+    return Optional.ofNullable(fault);
+  }
+
+  private Outcome fail(TaskState task, String faultCode, String message) {
+    fault = new StepFault(faultCode, message, task.pc, task.stepsUsed + 1);
+    supervisor.setNow(now);
+    task.abandon();
+    return Outcome.FAULTED;
+  }
+
+  /** Goes on at the innermost guard, or ends the run. The task stands at the failed step, which counts as executed. */
+  private Outcome recover(TaskState task, String faultCode, String message, boolean fatal) {
+    if (fatal || task.guardCount == 0) {
+      fault = new StepFault(faultCode, message, task.pc, task.stepsUsed);
+      task.abandon();
+      return Outcome.FAULTED;
+    }
+    int g = --task.guardCount * 3;
+    int depth = task.guards[g + 1];
+    if (task.depth > depth) {
+      task.self = task.calls[depth * 3 + 1];
+      task.frame = task.calls[depth * 3 + 2];
+      task.depth = depth;
+    }
+    task.sp = task.guards[g + 2];
+    task.pc = task.guards[g];
+    return null;
+  }
+
+  /**
+   * The loop: at most {@code fuel} steps. Returns null when they are used up. Kept below 7,000 bytes of bytecode so that HotSpot compiles it: rare work
+   * stands in methods of its own.
+   */
+  private Outcome loop(TaskState task, int fuel, boolean steps) {
+    final int[] op = code.op;
+    final int[] as = code.a;
+    final int[] bs = code.b;
+    final long[] mem = memory.slots;
+    final long[] st = task.stack;
+    final long base = task.stepsUsed;
+    long deadline = supervisor.deadline();
+    int left = fuel;
+    int sp = task.sp;
+    int pc = task.pc;
+    int self = task.self;
+    int fp = task.frame;
+    try {
+      while (left > 0) {
+        if (now >= deadline) {
+          task.pc = pc;
+          task.sp = sp;
+          task.stepsUsed = base + fuel - left;
+          supervisor.setNow(now);
+          boolean stop = supervisor.reached();
+          now = supervisor.now();
+          deadline = supervisor.deadline();
+          if (stop) {
+            return Outcome.PAUSED;
+          }
+        }
+        left--;
+        ordinal = base + fuel - left;
+        final int a = as[pc];
+        if (steps) {
+          report(pc, st, sp);
+        }
+        now += costs[op[pc]];
+        switch (OPS[op[pc]]) {
+          case CONST -> st[sp++] = code.pool[a];
+          case ADDRESS_SELF -> st[sp++] = self + a;
+          case ADDRESS_FRAME -> st[sp++] = fp + a;
+          case LOAD_SELF -> st[sp++] = reads ? noteRead(pc, self + a, mem[self + a]) : mem[self + a];
+          case LOAD_FRAME -> st[sp++] = reads ? noteRead(pc, fp + a, mem[fp + a]) : mem[fp + a];
+          case LOAD_STATIC -> st[sp++] = reads ? noteRead(pc, a, mem[a]) : mem[a];
+          case LOAD_LOCATED -> st[sp++] = loadAt(pc, code.pool[a], bs[pc]);
+          case LOAD_INDIRECT -> st[sp - 1] = loadAt(pc, st[sp - 1], bs[pc]);
+          case STORE_SELF -> {
+            if (writes) {
+              noteWrite(pc, self + a, mem[self + a], st[sp - 1]);
+            }
+            mem[self + a] = st[--sp];
+          }
+          case STORE_FRAME -> {
+            if (writes) {
+              noteWrite(pc, fp + a, mem[fp + a], st[sp - 1]);
+            }
+            mem[fp + a] = st[--sp];
+          }
+          case STORE_STATIC -> {
+            if (writes) {
+              noteWrite(pc, a, mem[a], st[sp - 1]);
+            }
+            mem[a] = st[--sp];
+          }
+          case STORE_LOCATED -> storeAt(pc, code.pool[a], bs[pc], st[--sp]);
+          case STORE_INDIRECT -> {
+            sp -= 2;
+            storeAt(pc, st[sp], bs[pc], st[sp + 1]);
+          }
+          case LOAD_TEMP -> st[sp++] = mem[fp + a];
+          case STORE_TEMP -> mem[fp + a] = st[--sp];
+          case CHECK_NULL -> checkNull(st[sp - 1]);
+          case OFFSET -> st[sp - 1] += a;
+          case INDEX -> {
+            sp--;
+            st[sp - 1] = index(st[sp - 1], st[sp], a);
+          }
+          case OPEN_INDEX -> {
+            sp--;
+            st[sp - 1] = openIndex(st[sp - 1], st[sp], (bs[pc] == 0 ? fp : self) + a);
+          }
+          case OPEN_END -> {
+            sp--;
+            st[sp - 1] += st[sp] * (Address.isLocated(st[sp - 1]) ? bs[pc] : a);
+          }
+          case DUP -> {
+            st[sp] = st[sp - 1];
+            sp++;
+          }
+          case DUP2 -> {
+            st[sp] = st[sp - 2];
+            st[sp + 1] = st[sp - 1];
+            sp += 2;
+          }
+          case POP -> sp--;
+          case SWAP -> {
+            long x = st[sp - 1];
+            st[sp - 1] = st[sp - 2];
+            st[sp - 2] = x;
+          }
+          case BITS_GET -> st[sp - 1] = part(st[sp - 1], a, bs[pc]);
+          case BITS_PUT -> {
+            sp--;
+            st[sp - 1] = withPart(st[sp - 1], st[sp], a, bs[pc]);
+          }
+          case ADD -> {
+            sp--;
+            st[sp - 1] = Arith.add(st[sp - 1], st[sp], bs[pc]);
+          }
+          case SUB -> {
+            sp--;
+            st[sp - 1] = Arith.subtract(st[sp - 1], st[sp], bs[pc]);
+          }
+          case MUL -> {
+            sp--;
+            st[sp - 1] = Arith.multiply(st[sp - 1], st[sp], bs[pc]);
+          }
+          case ADD_EXACT -> {
+            sp--;
+            st[sp - 1] = Arith.addExact(st[sp - 1], st[sp], bs[pc]);
+          }
+          case SUB_EXACT -> {
+            sp--;
+            st[sp - 1] = Arith.subtractExact(st[sp - 1], st[sp], bs[pc]);
+          }
+          case MUL_EXACT -> {
+            sp--;
+            st[sp - 1] = Arith.multiplyExact(st[sp - 1], st[sp], bs[pc]);
+          }
+          case DIV -> {
+            sp--;
+            st[sp - 1] = divide(st[sp - 1], st[sp], a, bs[pc]);
+          }
+          case MOD -> {
+            sp--;
+            st[sp - 1] = (a & 1) != 0 && st[sp] == 0 ? 0 : Arith.modulo(st[sp - 1], st[sp], bs[pc]);
+          }
+          case NEG -> st[sp - 1] = Arith.negate(st[sp - 1], bs[pc]);
+          case NEG_EXACT -> st[sp - 1] = Arith.negateExact(st[sp - 1], bs[pc]);
+          case ABS -> st[sp - 1] = absolute(st[sp - 1], bs[pc]);
+          case ADD_REAL -> {
+            sp--;
+            st[sp - 1] = Arith.real(Arith.real(st[sp - 1]) + Arith.real(st[sp]));
+          }
+          case SUB_REAL -> {
+            sp--;
+            st[sp - 1] = Arith.real(Arith.real(st[sp - 1]) - Arith.real(st[sp]));
+          }
+          case MUL_REAL -> {
+            sp--;
+            st[sp - 1] = Arith.real(Arith.real(st[sp - 1]) * Arith.real(st[sp]));
+          }
+          case DIV_REAL -> {
+            sp--;
+            st[sp - 1] = divideReal(st[sp - 1], st[sp], a);
+          }
+          case NEG_REAL -> st[sp - 1] = Arith.real(-Arith.real(st[sp - 1]));
+          case POWER_REAL -> {
+            sp--;
+            st[sp - 1] = Arith.real((float) power(Arith.real(st[sp - 1]), Arith.lreal(st[sp])));
+          }
+          case SQRT_REAL -> st[sp - 1] = Arith.real((float) root(Arith.real(st[sp - 1])));
+          case ADD_LREAL -> {
+            sp--;
+            st[sp - 1] = Arith.lreal(Arith.lreal(st[sp - 1]) + Arith.lreal(st[sp]));
+          }
+          case SUB_LREAL -> {
+            sp--;
+            st[sp - 1] = Arith.lreal(Arith.lreal(st[sp - 1]) - Arith.lreal(st[sp]));
+          }
+          case MUL_LREAL -> {
+            sp--;
+            st[sp - 1] = Arith.lreal(Arith.lreal(st[sp - 1]) * Arith.lreal(st[sp]));
+          }
+          case DIV_LREAL -> {
+            sp--;
+            st[sp - 1] = divideLreal(st[sp - 1], st[sp], a);
+          }
+          case NEG_LREAL -> st[sp - 1] = Arith.lreal(-Arith.lreal(st[sp - 1]));
+          case POWER_LREAL -> {
+            sp--;
+            st[sp - 1] = Arith.lreal(power(Arith.lreal(st[sp - 1]), Arith.lreal(st[sp])));
+          }
+          case SQRT_LREAL -> st[sp - 1] = Arith.lreal(root(Arith.lreal(st[sp - 1])));
+          case SCALE -> {
+            sp--;
+            st[sp - 1] = Arith.scale(st[sp - 1], Arith.lreal(st[sp]));
+          }
+          case UNSCALE -> {
+            sp--;
+            st[sp - 1] = Arith.unscale(st[sp - 1], Arith.lreal(st[sp]));
+          }
+          case AND -> {
+            sp--;
+            st[sp - 1] &= st[sp];
+          }
+          case OR -> {
+            sp--;
+            st[sp - 1] |= st[sp];
+          }
+          case XOR -> {
+            sp--;
+            st[sp - 1] ^= st[sp];
+          }
+          case NOT -> st[sp - 1] = Arith.wrap(~st[sp - 1], bs[pc]);
+          case SHL -> {
+            sp--;
+            st[sp - 1] = Arith.shiftLeft(st[sp - 1], st[sp], bs[pc]);
+          }
+          case SHR -> {
+            sp--;
+            st[sp - 1] = Arith.shiftRight(st[sp - 1], st[sp], bs[pc]);
+          }
+          case ROL -> {
+            sp--;
+            st[sp - 1] = Arith.rotateLeft(st[sp - 1], st[sp], bs[pc]);
+          }
+          case ROR -> {
+            sp--;
+            st[sp - 1] = Arith.rotateRight(st[sp - 1], st[sp], bs[pc]);
+          }
+          case EQ -> {
+            sp--;
+            st[sp - 1] = st[sp - 1] == st[sp] ? 1 : 0;
+          }
+          case NE -> {
+            sp--;
+            st[sp - 1] = st[sp - 1] != st[sp] ? 1 : 0;
+          }
+          case LT -> {
+            sp--;
+            st[sp - 1] = st[sp - 1] < st[sp] ? 1 : 0;
+          }
+          case LE -> {
+            sp--;
+            st[sp - 1] = st[sp - 1] <= st[sp] ? 1 : 0;
+          }
+          case GT -> {
+            sp--;
+            st[sp - 1] = st[sp - 1] > st[sp] ? 1 : 0;
+          }
+          case GE -> {
+            sp--;
+            st[sp - 1] = st[sp - 1] >= st[sp] ? 1 : 0;
+          }
+          case LT_UNSIGNED -> {
+            sp--;
+            st[sp - 1] = Long.compareUnsigned(st[sp - 1], st[sp]) < 0 ? 1 : 0;
+          }
+          case LE_UNSIGNED -> {
+            sp--;
+            st[sp - 1] = Long.compareUnsigned(st[sp - 1], st[sp]) <= 0 ? 1 : 0;
+          }
+          case GT_UNSIGNED -> {
+            sp--;
+            st[sp - 1] = Long.compareUnsigned(st[sp - 1], st[sp]) > 0 ? 1 : 0;
+          }
+          case GE_UNSIGNED -> {
+            sp--;
+            st[sp - 1] = Long.compareUnsigned(st[sp - 1], st[sp]) >= 0 ? 1 : 0;
+          }
+          case COMPARE_REAL -> {
+            sp--;
+            st[sp - 1] = compare(Arith.real(st[sp - 1]), Arith.real(st[sp]), a);
+          }
+          case COMPARE_LREAL -> {
+            sp--;
+            st[sp - 1] = compare(Arith.lreal(st[sp - 1]), Arith.lreal(st[sp]), a);
+          }
+          case MAX -> {
+            sp--;
+            st[sp - 1] = less(st[sp - 1], st[sp], a) ? st[sp] : st[sp - 1];
+          }
+          case MIN -> {
+            sp--;
+            st[sp - 1] = less(st[sp], st[sp - 1], a) ? st[sp] : st[sp - 1];
+          }
+          case SELECT -> {
+            sp -= 2;
+            st[sp - 1] = st[sp - 1] != 0 ? st[sp + 1] : st[sp];
+          }
+          case MUX -> {
+            sp -= a;
+            st[sp - 1] = st[sp + choice(st[sp - 1], a)];
+          }
+          case CONVERT -> st[sp - 1] = Arith.convert(
+              st[sp - 1], a & 255, a >> 8 & 255, a >> 16 != 0, choices.realToInteger(), choices.conversionRange());
+          case RANGE -> checkRange(st[sp - 1], a, bs[pc]);
+          case TEXT_COPY -> {
+            sp -= 2;
+            copyText(st[sp], st[sp + 1], a, bs[pc], pc);
+          }
+          case TEXT_CONVERT -> {
+            sp -= 2;
+            convertText(st[sp], st[sp + 1], a, bs[pc], pc);
+          }
+          case TEXT_OF_CHAR -> {
+            sp -= 2;
+            textOfChar(st[sp], st[sp + 1], bs[pc], pc);
+          }
+          case TEXT_COMPARE -> {
+            sp--;
+            st[sp - 1] = memory.compareText((int) st[sp - 1], (int) st[sp], bs[pc]);
+          }
+          case TEXT_LENGTH -> st[sp - 1] = memory.textLength((int) st[sp - 1]);
+          case CHAR_GET -> {
+            sp--;
+            st[sp - 1] = charAt(st[sp - 1], st[sp], bs[pc]);
+          }
+          case CHAR_PUT -> {
+            sp -= 3;
+            putChar(st[sp], st[sp + 1], st[sp + 2], bs[pc], pc);
+          }
+          case COPY -> {
+            sp -= 2;
+            copy(st[sp], st[sp + 1], a, pc);
+          }
+          case CLEAR -> java.util.Arrays.fill(mem, fp + a, fp + a + bs[pc], 0);
+          case JUMP -> {
+            pc = a;
+            continue;
+          }
+          case JUMP_FALSE -> {
+            if (st[--sp] == 0) {
+              pc = a;
+              continue;
+            }
+          }
+          case JUMP_TRUE -> {
+            if (st[--sp] != 0) {
+              pc = a;
+              continue;
+            }
+          }
+          case CALL -> {
+            push(task, pc + 1, self, fp);
+            fp = enter(task, fp + bs[pc], a);
+            pc = bodyStart[a];
+            continue;
+          }
+          case CALL_ON -> {
+            push(task, pc + 1, self, fp);
+            self = (int) checkNull(st[--sp]);
+            fp = enter(task, fp + bs[pc], a);
+            pc = bodyStart[a];
+            continue;
+          }
+          case CALL_DYNAMIC -> {
+            push(task, pc + 1, self, fp);
+            self = (int) checkNull(st[--sp]);
+            int body = types[(int) mem[self]].bodies()[a];
+            fp = enter(task, fp + bs[pc], body);
+            pc = bodyStart[body];
+            continue;
+          }
+          case NATIVE -> callNative(task, a, fp + bs[pc]);
+          case RETURN -> {
+            if (task.depth == 0) {
+              pc = -1;
+              return Outcome.DONE;
+            }
+            int r = --task.depth * 3;
+            pc = task.calls[r];
+            self = task.calls[r + 1];
+            fp = task.calls[r + 2];
+            continue;
+          }
+          case GUARD -> guard(task, a, sp);
+          case UNGUARD -> task.guardCount--;
+          case TASK_TIME -> st[sp++] = choices.timerClock() == ImplementerChoices.TimerClock.ACTIVATION ? task.activation : now;
+          case ASSERT -> check(pc, st[--sp]);
+          case TYPE_TEST -> st[sp - 1] = typeTest(st[sp - 1], a);
+          case CONTACT -> {
+            sp--;
+            if (elements) {
+              supervisor.setNow(now);
+              events.element(pc, ordinal, a, st[sp] != 0, (st[sp - 1] & st[sp]) != 0);
+            }
+            st[sp - 1] &= st[sp];
+          }
+          case ELEMENT -> {
+            if (elements) {
+              supervisor.setNow(now);
+              events.element(pc, ordinal, a, st[sp - 1] != 0, st[sp - 1] != 0);
+            }
+          }
+        }
+        pc++;
+      }
+      return null;
+    } finally {
+      task.pc = pc;
+      task.sp = sp;
+      task.self = self;
+      task.frame = fp;
+      task.stepsUsed = base + fuel - left + extraSteps;
+      extraSteps = 0;
+    }
+  }
+
+  // ---- what observers are told ----
+
+  private void report(int pc, long[] stack, int sp) {
+    supervisor.setNow(now);
+    events.step(pc, ordinal, stack, sp);
+  }
+
+  private long noteRead(int pc, long address, long value) {
+    supervisor.setNow(now);
+    events.read(pc, ordinal, address, 64, value);
+    return value;
+  }
+
+  private void noteWrite(int pc, long address, long before, long after) {
+    supervisor.setNow(now);
+    events.write(pc, ordinal, address, 64, before, after, Source.INSTRUCTION);
+  }
+
+  // ---- places ----
+
+  private long loadAt(int pc, long address, int kind) {
+    if (!Address.isLocated(address)) {
+      checkNull(address);
+      long v = memory.slots[(int) address];
+      return reads ? noteRead(pc, address, v) : v;
+    }
+    int width = WIDTHS[kind];
+    if (Address.area(address) == 1 && supervisor.watchesReads()) {
+      supervisor.setNow(now);
+      supervisor.beforeRead(address, width);
+    }
+    long v = memory.read(address, kind);
+    if (reads) {
+      supervisor.setNow(now);
+      events.read(pc, ordinal, address, width, v);
+    }
+    return v;
+  }
+
+  private void storeAt(int pc, long address, int kind, long value) {
+    if (!Address.isLocated(address)) {
+      checkNull(address);
+      if (writes) {
+        noteWrite(pc, address, memory.slots[(int) address], value);
+      }
+      memory.slots[(int) address] = value;
+      return;
+    }
+    int width = WIDTHS[kind];
+    if (writes) {
+      supervisor.setNow(now);
+      events.write(pc, ordinal, address, width, memory.read(address, kind), value, Source.INSTRUCTION);
+    }
+    memory.write(address, kind, value);
+    if (Address.area(address) == 2 && supervisor.watchesWrites()) {
+      supervisor.setNow(now);
+      supervisor.afterWrite(address, width);
+    }
+  }
+
+  private long checkNull(long address) {
+    if (address == Address.NULL) {
+      throw new StepFailure("fault/null", "the reference is NULL", false);
+    }
+    return address;
+  }
+
+  private long index(long address, long index, int at) {
+    long low = code.pool[at];
+    long high = code.pool[at + 1];
+    if (index < low || index > high) {
+      throw new StepFailure("fault/index-range", "subscript " + index + " is outside " + low + ".." + high, false);
+    }
+    return address + (index - low) * code.pool[Address.isLocated(address) ? at + 3 : at + 2];
+  }
+
+  private long openIndex(long position, long index, int descriptor) {
+    long low = memory.slots[descriptor];
+    long high = memory.slots[descriptor + 1];
+    if (index < low || index > high) {
+      throw new StepFailure("fault/index-range", "subscript " + index + " is outside " + low + ".." + high, false);
+    }
+    return position * (high - low + 1) + index - low;
+  }
+
+  private void checkRange(long value, int at, int kind) {
+    long low = code.pool[at];
+    long high = code.pool[at + 1];
+    if (Arith.compare(value, low, kind) < 0 || Arith.compare(value, high, kind) > 0) {
+      ElementaryType t = Arith.kind(kind);
+      throw new StepFailure("fault/subrange",
+          ValueText.of(value, t) + " is outside the subrange " + ValueText.of(low, t) + ".." + ValueText.of(high, t), false);
+    }
+  }
+
+  private static long part(long value, int offset, int width) {
+    return value >>> offset & (width == 64 ? -1L : (1L << width) - 1);
+  }
+
+  private static long withPart(long value, long part, int offset, int width) {
+    long mask = (width == 64 ? -1L : (1L << width) - 1) << offset;
+    return value & ~mask | part << offset & mask;
+  }
+
+  // ---- arithmetic with choices ----
+
+  private static long divide(long x, long y, int mode, int kind) {
+    if (y == 0 && (mode & 1) != 0) {
+      return 0;
+    }
+    return (mode & 2) != 0 ? Arith.divideExact(x, y, kind) : Arith.divide(x, y, kind);
+  }
+
+  private static long divideReal(long x, long y, int mode) {
+    float d = Arith.real(y);
+    if (d == 0 && mode == 0) {
+      throw Arith.DIVISION_BY_ZERO;
+    }
+    return Arith.real(Arith.real(x) / d);
+  }
+
+  private static long divideLreal(long x, long y, int mode) {
+    double d = Arith.lreal(y);
+    if (d == 0 && mode == 0) {
+      throw Arith.DIVISION_BY_ZERO;
+    }
+    return Arith.lreal(Arith.lreal(x) / d);
+  }
+
+  private static double root(double x) {
+    if (x < 0) {
+      throw Arith.DOMAIN;
+    }
+    return Math.sqrt(x);
+  }
+
+  private static double power(double x, double y) {
+    double r = Arith.power(x, y);
+    if (Double.isNaN(r) && !Double.isNaN(x) && !Double.isNaN(y) || x == 0 && y < 0) {
+      throw Arith.DOMAIN;
+    }
+    return r;
+  }
+
+  private long absolute(long x, int kind) {
+    ElementaryType t = Arith.kind(kind);
+    if (t == ElementaryType.REAL) {
+      return Arith.real(Math.abs(Arith.real(x)));
+    }
+    if (t == ElementaryType.LREAL) {
+      return Arith.lreal(Math.abs(Arith.lreal(x)));
+    }
+    if (x >= 0 || t.family() == ElementaryType.Family.UNSIGNED) {
+      return x;
+    }
+    return choices.integerOverflow() == ImplementerChoices.Overflow.FAULT ? Arith.negateExact(x, kind) : Arith.negate(x, kind);
+  }
+
+  private static long compare(double x, double y, int comparison) {
+    boolean r = switch (comparison) {
+      case 0 -> x == y;
+      case 1 -> x != y;
+      case 2 -> x < y;
+      case 3 -> x <= y;
+      case 4 -> x > y;
+      case 5 -> x >= y;
+      default -> throw new IllegalStateException("comparison " + comparison);
+    };
+    return r ? 1 : 0;
+  }
+
+  private static boolean less(long x, long y, int order) {
+    return switch (order) {
+      case 0 -> x < y;
+      case 1 -> Long.compareUnsigned(x, y) < 0;
+      case 2 -> Arith.real(x) < Arith.real(y);
+      case 3 -> Arith.lreal(x) < Arith.lreal(y);
+      default -> throw new IllegalStateException("order " + order);
+    };
+  }
+
+  private static int choice(long k, int inputs) {
+    if (k < 0 || k >= inputs) {
+      throw new StepFailure("fault/mux-selector", "selector " + k + " is outside 0.." + (inputs - 1), false);
+    }
+    return (int) k;
+  }
+
+  private void check(int pc, long condition) {
+    if (condition == 0) {
+      String message = "the condition of ASSERT is FALSE";
+      if (choices.failedAssert() == ImplementerChoices.AssertReaction.FAULT) {
+        throw new StepFailure("fault/assert", message, false);
+      }
+      supervisor.setNow(now);
+      events.report(pc, ordinal, message);
+    }
+  }
+
+  // ---- strings and aggregates ----
+
+  private void copyText(long target, long source, int capacity, int kind, int pc) {
+    checkNull(target);
+    checkNull(source);
+    int n = memory.textLength((int) source);
+    charge(n * 8L >>> 6);
+    if (n > capacity && !cutTexts) {
+      throw new StepFailure("fault/string-length", "a string of " + n + " characters does not fit into " + capacity, false);
+    }
+    long before = memory.slots[(int) target];
+    memory.copyText((int) target, (int) source, kind, capacity);
+    if (writes) {
+      noteWrite(pc, target, before, memory.slots[(int) target]);
+    }
+  }
+
+  private void convertText(long target, long source, int capacity, int kinds, int pc) {
+    int from = kinds & 255;
+    int to = kinds >> 8;
+    int n = memory.textLength((int) source);
+    charge(n);
+    if (n > capacity && !cutTexts) {
+      throw new StepFailure("fault/string-length", "a string of " + n + " characters does not fit into " + capacity, false);
+    }
+    int limit = Arith.kind(to) == ElementaryType.STRING ? 0xFF : Arith.kind(to) == ElementaryType.WSTRING ? 0xFFFF : 0x10FFFF;
+    for (int i = 0; i < Math.min(n, capacity); i++) {
+      if (memory.textUnit((int) source, from, i) > limit) {
+        throw new StepFailure("fault/conversion", "character " + (i + 1) + " of the string has no code in " + Arith.kind(to), false);
+      }
+    }
+    memory.clearText((int) target, to);
+    for (int i = 0; i < Math.min(n, capacity); i++) {
+      memory.setTextUnit((int) target, to, i, memory.textUnit((int) source, from, i));
+    }
+    memory.slots[(int) target] = Math.min(n, capacity);
+    if (writes) {
+      noteWrite(pc, target, 0, memory.slots[(int) target]);
+    }
+  }
+
+  private void textOfChar(long target, long character, int kind, int pc) {
+    memory.clearText((int) target, kind);
+    memory.setTextUnit((int) target, kind, 0, (int) character);
+    memory.slots[(int) target] = 1;
+    if (writes) {
+      noteWrite(pc, target, 0, 1);
+    }
+  }
+
+  private long charAt(long text, long index, int kind) {
+    checkNull(text);
+    int n = memory.textLength((int) text);
+    if (index < 1 || index > n) {
+      throw new StepFailure("fault/string-position", "position " + index + " is outside 1.." + n, false);
+    }
+    return memory.textUnit((int) text, kind, (int) index - 1);
+  }
+
+  private void putChar(long text, long index, long character, int kind, int pc) {
+    checkNull(text);
+    int n = memory.textLength((int) text);
+    if (index < 1 || index > n) {
+      throw new StepFailure("fault/string-position", "position " + index + " is outside 1.." + n, false);
+    }
+    memory.setTextUnit((int) text, kind, (int) index - 1, (int) character);
+    if (writes) {
+      noteWrite(pc, text, n, n);
+    }
+  }
+
+  private void copy(long target, long source, int count, int pc) {
+    checkNull(target);
+    checkNull(source);
+    charge(count / 2);
+    if (writes) {
+      for (int i = 0; i < count; i++) {
+        noteWrite(pc, target + i, memory.slots[(int) target + i], memory.slots[(int) source + i]);
+      }
+    }
+    System.arraycopy(memory.slots, (int) source, memory.slots, (int) target, count);
+  }
+
+  /** Bulk work counts as steps, against the same budget. */
+  private void charge(long steps) {
+    if (steps > 0) {
+      extraSteps += steps;
+    }
+  }
+
+  // ---- calls ----
+
+  private void push(TaskState task, int pc, int self, int frame) {
+    if (task.depth >= limits.callDepth()) {
+      throw new StepFailure("fault/call-depth", "more than " + limits.callDepth() + " nested calls", true);
+    }
+    int r = task.depth * 3;
+    if (r + 3 > task.calls.length) {
+      task.growCalls();
+    }
+    task.calls[r] = pc;
+    task.calls[r + 1] = self;
+    task.calls[r + 2] = frame;
+    task.depth++;
+  }
+
+  private int enter(TaskState task, int frame, int body) {
+    if (body < 0) {
+      throw new StepFailure("fault/abstract-call", "the instance has no body for this call", true);
+    }
+    if (frame + bodyFrame[body] > memory.frameBase(task.index) + code.memory().frameSlots()) {
+      throw new StepFailure("fault/call-depth", "the nested calls need more memory than was planned for them", true);
+    }
+    return frame;
+  }
+
+  private void callNative(TaskState task, int number, int frame) {
+    Code.Native body = natives[number];
+    try {
+      charge(nativeFrame.call(body, frame));
+    } catch (BodyFault f) {
+      throw f;
+    } catch (RuntimeException e) {
+      throw new StepFailure("fault/library", "the library body " + body.name() + " failed: " + e, false);
+    }
+  }
+
+  private void guard(TaskState task, int handler, int sp) {
+    int g = task.guardCount * 3;
+    if (g + 3 > task.guards.length) {
+      task.guards = java.util.Arrays.copyOf(task.guards, task.guards.length * 2);
+    }
+    task.guards[g] = handler;
+    task.guards[g + 1] = task.depth;
+    task.guards[g + 2] = sp;
+    task.guardCount++;
+  }
+
+  private long typeTest(long instance, int set) {
+    if (instance == Address.NULL) {
+      return instance;
+    }
+    int type = (int) memory.slots[(int) instance];
+    int[] members = code.typeSets().get(set);
+    return type >> 5 < members.length && (members[type >> 5] >>> (type & 31) & 1) != 0 ? instance : Address.NULL;
   }
 }

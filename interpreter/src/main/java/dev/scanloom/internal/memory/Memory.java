@@ -147,6 +147,53 @@ public final class Memory {
     slots[at] = slots[at] & ~(unitMask << by) | (unit & unitMask) << by;
   }
 
+  /** Makes the string at a slot empty; zeroes the characters it had. */
+  public void clearText(int slot, int kind) {
+    int shift = shift(kind);
+    int n = (int) slots[slot];
+    Arrays.fill(slots, slot, slot + 1 + ((n + (1 << shift) - 1) >>> shift), 0);
+  }
+
+  /** Copies a string of one kind; characters beyond {@code capacity} are dropped. */
+  public void copyText(int target, int source, int kind, int capacity) {
+    if (target == source) {
+      return;
+    }
+    int shift = shift(kind);
+    int n = (int) slots[source];
+    int old = ((int) slots[target] + (1 << shift) - 1) >>> shift;
+    if (n <= capacity) {
+      int words = (n + (1 << shift) - 1) >>> shift;
+      System.arraycopy(slots, source, slots, target, 1 + words);
+      if (old > words) {
+        Arrays.fill(slots, target + 1 + words, target + 1 + old, 0);
+      }
+      return;
+    }
+    int words = (capacity + (1 << shift) - 1) >>> shift;
+    System.arraycopy(slots, source + 1, slots, target + 1, words);
+    slots[target] = capacity;
+    int rest = capacity & ((1 << shift) - 1);
+    if (rest != 0) {
+      slots[target + words] &= (1L << (rest * (64 >>> shift))) - 1;
+    }
+  }
+
+  /** Three-way comparison by character codes; the shorter string counts as padded with code 0 (a proper prefix is smaller). */
+  public int compareText(int x, int y, int kind) {
+    int nx = (int) slots[x];
+    int ny = (int) slots[y];
+    int n = Math.max(nx, ny);
+    for (int i = 0; i < n; i++) {
+      int cx = i < nx ? textUnit(x, kind, i) : 0;
+      int cy = i < ny ? textUnit(y, kind, i) : 0;
+      if (cx != cy) {
+        return cx < cy ? -1 : 1;
+      }
+    }
+    return 0;
+  }
+
   private static int shift(int kind) {
     return KINDS[kind] == ElementaryType.STRING ? 3 : KINDS[kind] == ElementaryType.WSTRING ? 2 : 1;
   }

@@ -125,7 +125,7 @@ public final class Code {
    * A Java body with where its parameters lie behind the caller's frame. {@code offsets}: per parameter, the last entry is the result (or -1).
    * {@code texts}: kind ordinal of a string parameter, whose slot then holds an address; else -1. {@code capacities}: of string parameters.
    */
-  public record Native(String name, NativeBody body, int[] offsets, int[] texts, int[] capacities) {}
+  public record Native(String name, NativeBody body, int[] offsets, int[] kinds, int[] capacities) {}
 
   /** A block or class that instances of which carry its number in slot 0: dispatch table from selectors to bodies (-1: none). */
   public record InstanceType(String name, int[] bodies, int bodyIndex) {}
