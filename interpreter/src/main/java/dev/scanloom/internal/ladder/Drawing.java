@@ -144,6 +144,9 @@ public record Drawing(Span span, List<Network> networks) {
   /**
    * An input pin. At most one of {@code link} and {@code value} is present; neither when the pin is not connected.
    *
+   * @param span from the outermost mark to the name: starts at the {@code O} of a negated pin, else at the edge mark in the border, else
+   *     at the name (an unnamed pin: at the border). So a finding about the mark is at {@code span.start()}, one about the name at its own
+   *     span, and the edge mark of a negated pin one character behind {@code span.start()}
    * @param name empty for an unnamed pin
    */
   public record Input(
@@ -152,6 +155,7 @@ public record Drawing(Span span, List<Network> networks) {
   /**
    * An output pin. Links to other elements are found at their inputs; {@code targets} are the variables written directly from the pin.
    *
+   * @param span from the name (without one: the border) to the {@code O} of a negated pin
    * @param name empty for the function result
    */
   public record Output(Span span, Optional<Name> name, boolean negated, boolean inOut, List<Expression> targets) {
