@@ -1,0 +1,15 @@
+package dev.scanloom.policy;
+
+record Periodic(long interval) implements ScanTrigger {
+
+  @Override
+  public long nextStart(long scan, long previousStart, long now, long due) {
+    long at = previousStart < 0 ? 0 : (previousStart / interval + 1) * interval;
+    return now <= at ? at : (now + interval - 1) / interval * interval;
+  }
+
+  @Override
+  public String toString() {
+    return "periodic:" + Durations.text(interval);
+  }
+}

@@ -1,0 +1,14 @@
+/** Parses and interprets programs of IEC 61131-3 under pluggable scan policies. */
+module dev.scanloom.interpreter {
+  requires org.antlr.antlr4.runtime;
+  requires org.slf4j;
+
+  exports dev.scanloom;
+  exports dev.scanloom.diagnostic;
+  exports dev.scanloom.library;
+  exports dev.scanloom.model;
+  exports dev.scanloom.observe;
+  exports dev.scanloom.policy;
+
+  uses dev.scanloom.library.Library;
+}
