@@ -256,8 +256,11 @@ public sealed interface Declaration {
     }
   }
 
-  /** One entry of VAR_ACCESS: {@code name : path : type READ_WRITE;}. */
-  record AccessPath(Span span, Name name, Expression path, TypeSpec type, boolean writable) {}
+  /**
+   * One entry of VAR_ACCESS: {@code name : path : type READ_WRITE;}. {@code resource} is present only where the path is a direct variable
+   * of a named resource: {@code R1.%IX1.1} has resource R1 and path %IX1.1.
+   */
+  record AccessPath(Span span, Name name, Optional<Name> resource, Expression path, TypeSpec type, boolean writable) {}
 
   /** The comment that stands directly in front of a declaration (or behind it on its line), without its marks; empty without one. */
   record Documentation(String text) {

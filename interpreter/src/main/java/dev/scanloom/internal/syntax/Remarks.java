@@ -1,0 +1,117 @@
+package dev.scanloom.internal.syntax;
+
+import static dev.scanloom.internal.syntax.grammar.ScanloomLexer.PRAGMA;
+
+import dev.scanloom.diagnostic.SourceText;
+import dev.scanloom.diagnostic.Span;
+import java.util.ArrayList;
+import java.util.List;
+import org.antlr.v4.runtime.Token;
+
+/** Comments and pragmas of a text, found by the declarations next to them. */
+final class Remarks {
+  private final SourceText source;
+  private final List<ScanToken> hidden;
+  private final TokenList tokens;
+
+  Remarks(SourceText source, List<ScanToken> hidden, TokenList tokens) {
+    this.source = source;
+    this.hidden = hidden;
+    this.tokens = tokens;
+  }
+
+  /** All pragmas in the order of the text. */
+  List<Pragma> pragmas() {
+    List<Pragma> all = new ArrayList<>();
+    for (ScanToken t : hidden) {
+      if (t.getType() == PRAGMA) {
+        all.add(pragma(t));
+      }
+    }
+    return all;
+  }
+
+  private Pragma pragma(ScanToken t) {
+    Span span = new Span(source, t.getStartIndex(), t.getStopIndex() + 1);
+    int end = source.codePointAt(t.getStopIndex()) == '}' && t.getStopIndex() > t.getStartIndex() ? t.getStopIndex() : t.getStopIndex() + 1;
+    return new Pragma(span, source.slice(t.getStartIndex() + 1, end).strip());
+  }
+
+  List<Pragma> pragmasBetween(int from, int to) {
+    List<Pragma> found = new ArrayList<>();
+    for (int i = firstFrom(from); i < hidden.size() && hidden.get(i).getStartIndex() < to; i++) {
+      if (hidden.get(i).getType() == PRAGMA) {
+        found.add(pragma(hidden.get(i)));
+      }
+    }
+    return found;
+  }
+
+  /** Index of the first comment or pragma that begins at or behind {@code offset}. */
+  private int firstFrom(int offset) {
+    int low = 0;
+    int high = hidden.size();
+    while (low < high) {
+      int middle = (low + high) >>> 1;
+      if (hidden.get(middle).getStartIndex() < offset) {
+        low = middle + 1;
+      } else {
+        high = middle;
+      }
+    }
+    return low;
+  }
+
+  /** The comments directly in front of a declaration that begins with {@code first}. */
+  Declaration.Documentation documentation(Token first) {
+    int index = first.getTokenIndex();
+    int floor = index > 0 ? tokens.get(index - 1).getStopIndex() : -1;
+    int floorLine = floor < 0 ? 0 : source.lineOf(floor);
+    int line = source.lineOf(first.getStartIndex());
+    List<String> parts = new ArrayList<>();
+    for (int i = firstFrom(first.getStartIndex()) - 1; i >= 0; i--) {
+      ScanToken t = hidden.get(i);
+      int start = t.getStartIndex();
+      if (start <= floor || source.lineOf(start) == floorLine && line != floorLine || line - source.lineOf(t.getStopIndex()) > 1) {
+        break;
+      }
+      line = source.lineOf(start);
+      if (t.getType() != PRAGMA) {
+        parts.add(0, text(t));
+      }
+    }
+    return parts.isEmpty() ? Declaration.Documentation.NONE : new Declaration.Documentation(String.join("\n", parts));
+  }
+
+  /** The same, or else the comment behind the declaration on its line. */
+  Declaration.Documentation documentation(Token first, Token last) {
+    Declaration.Documentation before = documentation(first);
+    if (last == null || !before.text().isEmpty()) {
+      return before;
+    }
+    int i = firstFrom(last.getStopIndex() + 1);
+    int next = last.getTokenIndex() + 1;
+    int ceiling = next < tokens.size() ? tokens.get(next).getStartIndex() : source.length();
+    if (i < hidden.size() && hidden.get(i).getStartIndex() < ceiling && hidden.get(i).getType() != PRAGMA
+        && source.lineOf(hidden.get(i).getStartIndex()) == source.lineOf(last.getStopIndex())) {
+      return new Declaration.Documentation(text(hidden.get(i)));
+    }
+    return before;
+  }
+
+  /** A comment without its marks, lines trimmed, blank lines at both ends dropped. */
+  private String text(ScanToken t) {
+    String text = t.getText();
+    if (text.startsWith("//")) {
+      return text.substring(2).strip();
+    }
+    boolean closed = text.length() >= 4 && (text.endsWith("*)") || text.endsWith("*/"));
+    text = text.substring(2, closed ? text.length() - 2 : text.length());
+    List<String> lines = new ArrayList<>();
+    text.lines().forEach(l -> {
+      String line = l.strip();
+      lines.add(line.startsWith("*") ? line.substring(1).strip() : line);
+    });
+    return String.join("\n", lines).strip();
+  }
+}

@@ -1,0 +1,361 @@
+package dev.scanloom.internal.syntax;
+
+import static dev.scanloom.internal.syntax.grammar.ScanloomLexer.*;
+
+import dev.scanloom.diagnostic.Diagnostic;
+import dev.scanloom.diagnostic.SourceText;
+import dev.scanloom.diagnostic.Span;
+import dev.scanloom.internal.syntax.grammar.ScanloomLexer;
+import java.util.ArrayList;
+import java.util.BitSet;
+import java.util.List;
+import java.util.Locale;
+import org.antlr.v4.runtime.Token;
+
+/**
+ * Text to the tokens that the parser sees. On the way it finds the ladder drawings (each becomes one DRAWING token), reports what is no token
+ * of the language, and keeps comments and pragmas apart. {@link TokenRepair} then works on the whole list.
+ */
+final class TokenReader {
+  private final SourceText source;
+  private final Problems problems;
+  private final ScanloomLexer lexer;
+  private final SourceChars chars;
+  private final List<ScanToken> tokens = new ArrayList<>();
+  private final List<ScanToken> hidden = new ArrayList<>();
+
+  /** A body may begin at the next token: the header of a POU, action, transition or accessor has begun and no statement yet. */
+  private boolean header;
+  private boolean inSection;
+  private boolean inUsing;
+  private boolean inTransition;
+
+  TokenReader(SourceText source, int start, int end, Problems problems) {
+    this.source = source;
+    this.problems = problems;
+    this.chars = new SourceChars(source, start, end);
+    this.lexer = new ScanloomLexer(chars);
+    lexer.setTokenFactory(new ScanToken.Factory());
+    lexer.removeErrorListeners();
+  }
+
+  /** Comments and pragmas in the order of the text. */
+  List<ScanToken> hidden() {
+    return hidden;
+  }
+
+  ScanloomLexer lexer() {
+    return lexer;
+  }
+
+  /** Reads everything; the last token is EOF. */
+  List<ScanToken> read() {
+    ScanToken token;
+    do {
+      token = (ScanToken) lexer.nextToken();
+      if (token.getChannel() != Token.DEFAULT_CHANNEL) {
+        hide(token);
+        continue;
+      }
+      if (header && (!inSection || token.getType() == DRAWN)) {
+        token = drawingAt(token);
+      }
+      accept(token);
+    } while (token.getType() != Token.EOF);
+    return tokens;
+  }
+
+  private void hide(ScanToken token) {
+    hidden.add(token);
+    if (lexer.takeUnclosed()) {
+      boolean pragma = token.getType() == PRAGMA;
+      Span mark = new Span(source, token.getStartIndex(), token.getStartIndex() + (pragma ? 1 : 2));
+      String close = pragma ? "}" : source.codePointAt(token.getStartIndex()) == '(' ? "*)" : "*/";
+      Diagnostic d = Diagnostic.error("syntax/unclosed-comment", mark,
+          (pragma ? "this pragma" : "this comment") + " is not closed: expected " + close + " before the end of the text");
+      if (!pragma && lexer.innerOpening() >= 0) {
+        d = d.withHint("comments nest: each " + mark.text() + " inside needs its own " + close)
+            .withRelated(new Span(source, lexer.innerOpening(), lexer.innerOpening() + 2), "the last one opened inside stands here");
+      }
+      problems.add(d);
+      token.markFaulty();
+    }
+  }
+
+  private void accept(ScanToken token) {
+    switch (token.getType()) {
+      case STRAY, DRAWN -> stray(token);
+      case FOREIGN_WORD -> foreignWord(token);
+      case TYPOGRAPHIC_STRING -> typographicString(token);
+      case UNCLOSED_STRING -> unclosedString(token);
+      default -> add(token);
+    }
+  }
+
+  private void add(ScanToken token) {
+    follow(token);
+    tokens.add(token);
+  }
+
+  private ScanToken last() {
+    return tokens.isEmpty() ? null : tokens.get(tokens.size() - 1);
+  }
+
+  private static Span span(SourceText source, Token token) {
+    return new Span(source, token.getStartIndex(), token.getStopIndex() + 1);
+  }
+
+  // What is no token of the language
+
+  private int strayEnd = -1;
+
+  private void stray(ScanToken token) {
+    int at = token.getStartIndex();
+    boolean continues = strayEnd == at;
+    strayEnd = token.getStopIndex() + 1;
+    if (last() != null) {
+      last().markFaulty();
+    }
+    if (continues) {
+      return;
+    }
+    int c = source.codePointAt(at);
+    Diagnostic d = Diagnostic.error("syntax/character", span(source, token), describe(c) + " is not a character of the language here");
+    if (token.getType() == DRAWN) {
+      d = Diagnostic.error("syntax/character", span(source, token), "a ladder drawing cannot begin here")
+          .withHint("a drawing stands alone in a body, from its first row on; one notation per body");
+      skipDrawnRows(at);
+    } else if (c == 0xA0 || c == 0x3000 || (c >= 0x2000 && c <= 0x200F) || c == 0x2028 || c == 0x2029 || c == 0x202F || c == 0xFEFF) {
+      d = d.withHint("use an ordinary blank");
+    } else if (isQuoteMark(c)) {
+      d = d.withHint("string literals stand between ' and ' or \" and \"");
+    } else if (c == 0x2013 || c == 0x2014 || c == 0x2212) {
+      d = d.withHint("minus is written -");
+    } else if (c == '#') {
+      d = d.withHint("# stands in a literal only, directly behind a type or a base: INT#5, 16#FF");
+    } else if (c == '}') {
+      d = d.withHint("no pragma is open here");
+    } else if (c == '$') {
+      d = d.withHint("$ has a meaning inside string literals only");
+    }
+    problems.add(d);
+  }
+
+  /** Behind a misplaced first row of a drawing: goes behind it and the drawn or blank rows that follow. */
+  private void skipDrawnRows(int at) {
+    if (!firstOnLine(at)) {
+      return;
+    }
+    int line = source.lineOf(at);
+    while (line < source.lineCount() && isDrawn(source.codePointAt(firstVisible(source.lineStart(line + 1), source.lineStart(line + 1))))) {
+      line++;
+    }
+    int end = line < source.lineCount() ? source.lineStart(line + 1) : source.length();
+    chars.seek(Math.max(chars.index(), end));
+    strayEnd = chars.index();
+  }
+
+  /** Offset of the first character at or behind {@code at} in its line that is no blank; {@code otherwise} if there is none. */
+  private int firstVisible(int at, int otherwise) {
+    int i = at;
+    while (source.codePointAt(i) == ' ' || source.codePointAt(i) == '\t') {
+      i++;
+    }
+    return i >= source.length() ? otherwise : i;
+  }
+
+  private static String describe(int c) {
+    String code = String.format(Locale.ROOT, "U+%04X", c);
+    boolean printable = c > ' ' && c != 0x7F && Character.isDefined(c) && !Character.isISOControl(c) && !Character.isWhitespace(c)
+        && !Character.isSpaceChar(c) && Character.getType(c) != Character.FORMAT && Character.getType(c) != Character.SURROGATE
+        && Character.getType(c) != Character.PRIVATE_USE;
+    return printable ? "'" + new String(Character.toChars(c)) + "' (" + code + ")" : "the character " + code;
+  }
+
+  private static boolean isQuoteMark(int c) {
+    return (c >= 0x2018 && c <= 0x201F) || c == 0xAB || c == 0xBB || c == 0x2039 || c == 0x203A || c == 0xB4 || c == '`';
+  }
+
+  private void foreignWord(ScanToken token) {
+    int at = token.getStartIndex();
+    while (source.codePointAt(at) < 0x80) {
+      at++;
+    }
+    problems.add(Diagnostic.error("syntax/character", new Span(source, at, at + 1),
+        describe(source.codePointAt(at)) + " cannot stand in an identifier")
+        .withHint("identifiers consist of the letters A to Z, digits and single underscores"));
+    token.markFaulty();
+    token.setType(IDENTIFIER);
+    add(token);
+  }
+
+  private void typographicString(ScanToken token) {
+    int at = token.getStartIndex();
+    problems.add(Diagnostic.error("syntax/character", span(source, token),
+        describe(source.codePointAt(at)) + " cannot begin a string literal")
+        .withHint("string literals stand between ' and ' or \" and \""));
+    token.markFaulty();
+    token.setType(STRING);
+    add(token);
+  }
+
+  private void unclosedString(ScanToken token) {
+    Span place = span(source, token);
+    String quote = source.slice(place.start(), place.start() + 1);
+    Diagnostic d = Diagnostic.error("syntax/unclosed-string", place,
+        "this string literal is not closed: expected " + quote + " before the end of the line");
+    if (place.text().contains("$" + quote)) {
+      d = d.withHint("$" + quote + " is a quote inside the literal; a dollar sign is written $$");
+    }
+    problems.add(d);
+    token.markFaulty();
+    token.setType(quote.equals("'") ? STRING : WSTRING);
+    add(token);
+  }
+
+  // Where a body may begin
+
+  /** Keeps account of whether a body may begin behind {@code token}. */
+  private void follow(ScanToken token) {
+    switch (token.getType()) {
+      case PROGRAM, FUNCTION, FUNCTION_BLOCK, METHOD, PROPERTY_GET, PROPERTY_SET, ACTION -> begin(false);
+      case TRANSITION -> begin(true);
+      case GET, SET -> {
+        if (last() != null && Words.has(ACCESSOR_BEFORE, last().getType())) {
+          begin(false);
+        }
+      }
+      case END_METHOD, END_PROPERTY, END_PROPERTY_GET, END_PROPERTY_SET -> begin(false);
+      case VAR, VAR_INPUT, VAR_OUTPUT, VAR_IN_OUT, VAR_TEMP, VAR_EXTERNAL, VAR_GLOBAL, VAR_ACCESS, VAR_CONFIG -> inSection = true;
+      case END_VAR -> inSection = false;
+      case USING -> inUsing = true;
+      case SEMICOLON -> {
+        header &= inUsing || inSection;
+        inUsing = false;
+      }
+      case LPAREN -> header &= inSection || inTransition || (last() != null && last().getType() != IDENTIFIER);
+      default -> {
+        if (!inSection && !inTransition && Words.has(ENDS_HEADER, token.getType())) {
+          header = false;
+        } else if (inTransition && token.getType() == ASSIGN && last() != null && !isPriority(last())) {
+          header = false;
+        }
+      }
+    }
+  }
+
+  private boolean isPriority(Token token) {
+    return token.getType() == IDENTIFIER && tokens.size() > 1 && tokens.get(tokens.size() - 2).getType() == LPAREN;
+  }
+
+  private void begin(boolean transition) {
+    header = true;
+    inSection = false;
+    inUsing = false;
+    inTransition = transition;
+  }
+
+  private static final BitSet ACCESSOR_BEFORE = Words.set(IDENTIFIER, RBRACKET, RPAREN, END_GET, END_SET, END_VAR);
+
+  private static final BitSet ENDS_HEADER = Words.set(ASSIGN, ATTEMPT, CARET, IF, CASE, FOR, WHILE, REPEAT, EXIT, CONTINUE, RETURN, STEP,
+      INITIAL_STEP, END_PROGRAM, END_FUNCTION, END_FUNCTION_BLOCK, END_ACTION, END_TRANSITION, END_GET, END_SET, END_CLASS, END_INTERFACE,
+      TYPE, CLASS, INTERFACE, CONFIGURATION, RESOURCE, NAMESPACE, TASK);
+
+  /** Tokens behind which the header is not complete, so that no drawing and no label begins. */
+  private static final BitSet UNFINISHED_HEADER = Words.set(PROGRAM, FUNCTION, FUNCTION_BLOCK, METHOD, PROPERTY_GET, PROPERTY_SET, ACTION,
+      TRANSITION, FINAL, ABSTRACT, OVERRIDE, PUBLIC, PRIVATE, PROTECTED, INTERNAL, EXTENDS, IMPLEMENTS, COMMA, DOT, USING, FROM, TO,
+      LPAREN);
+
+  // Ladder drawings
+
+  /** The DRAWING token that begins at {@code token}, or {@code token} itself. */
+  private ScanToken drawingAt(ScanToken token) {
+    int type = token.getType();
+    if (type != DRAWN && type != PLUS && type != IDENTIFIER && type != INTEGER) {
+      return token;
+    }
+    int start = token.getStartIndex();
+    if (last() == null || Words.has(UNFINISHED_HEADER, last().getType()) || !firstOnLine(start)) {
+      return token;
+    }
+    boolean drawn = type == DRAWN || type == PLUS;
+    if (!drawn && !labelsDrawing(start)) {
+      return token;
+    }
+    int from = source.lineStart(source.lineOf(start));
+    int to = DrawingEnd.find(source, from, chars.size());
+    ScanToken drawing = new ScanToken(new org.antlr.v4.runtime.misc.Pair<>(lexer, chars), DRAWING, Token.DEFAULT_CHANNEL, from, to - 1);
+    chars.seek(to);
+    header = false;
+    return drawing;
+  }
+
+  /** Whether no other token stands in front of {@code start} on its line. */
+  private boolean firstOnLine(int start) {
+    return last() == null || source.lineOf(Math.max(0, last().getStopIndex())) != source.lineOf(start);
+  }
+
+  /** Whether a label, alone on its row, begins at {@code start} and a drawn row follows (further labels, blanks, comments between). */
+  private boolean labelsDrawing(int start) {
+    int at = start;
+    for (int labels = 0; labels < 64; labels++) {
+      while (isWord(source.codePointAt(at))) {
+        at++;
+      }
+      at = firstVisible(at, source.length());
+      if (source.codePointAt(at) != ':' || source.codePointAt(at + 1) == '=') {
+        return false;
+      }
+      int line = source.lineOf(at);
+      at = skipBlank(at + 1);
+      if (at >= source.length() || source.lineOf(at) == line) {
+        return false;
+      }
+      int c = source.codePointAt(at);
+      if (isDrawn(c) || c == '+') {
+        return true;
+      }
+      if (!isWord(c)) {
+        return false;
+      }
+    }
+    return false;
+  }
+
+  /** Behind white space, comments and pragmas that begin at {@code from}. */
+  private int skipBlank(int from) {
+    int at = from;
+    while (at < source.length()) {
+      int c = source.codePointAt(at);
+      int next = source.codePointAt(at + 1);
+      if (c == ' ' || c == '\t' || c == '\n' || c == '\r') {
+        at++;
+      } else if (c == '/' && next == '/') {
+        while (at < source.length() && source.codePointAt(at) != '\n' && source.codePointAt(at) != '\r') {
+          at++;
+        }
+      } else if (next == '*' && (c == '(' || c == '/')) {
+        at = DrawingEnd.behindComment(source, at, source.length());
+      } else if (c == '{') {
+        while (at < source.length() && source.codePointAt(at) != '}') {
+          at++;
+        }
+        at++;
+      } else {
+        return at;
+      }
+    }
+    return at;
+  }
+
+  static boolean isWord(int c) {
+    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '_';
+  }
+
+  static boolean isDrawn(int c) {
+    return switch (c) {
+      case '|', '─', '│', '┌', '┐', '└', '┘', '├', '┤', '┬', '┴', '┼' -> true;
+      default -> false;
+    };
+  }
+}

@@ -1,0 +1,508 @@
+package dev.scanloom.internal.syntax;
+
+import static dev.scanloom.internal.syntax.grammar.ScanloomLexer.*;
+
+import dev.scanloom.diagnostic.Diagnostic;
+import dev.scanloom.diagnostic.SourceText;
+import dev.scanloom.diagnostic.Span;
+import java.util.ArrayDeque;
+import java.util.ArrayList;
+import java.util.BitSet;
+import java.util.Deque;
+import java.util.HashSet;
+import java.util.List;
+import java.util.Locale;
+import java.util.Optional;
+import java.util.Set;
+import org.antlr.v4.runtime.Token;
+
+/**
+ * One pass over the tokens between lexer and parser. It counts nesting, without recursion, and cuts out what is too deep; it marks case labels;
+ * and it mends what a person sees at a glance and a parser does not: misspelt keywords, keywords used as names, a missing END_VAR, halves of
+ * literals, instruction lists. Whatever it mends it has reported, and it marks the tokens so that the parser does not report them again.
+ */
+final class TokenRepair {
+  private final SourceText source;
+  private final Problems problems;
+  private final int maxNesting;
+  private final List<ScanToken> in;
+  private final List<ScanToken> out;
+  private int at;
+
+  /** What is open: tokens of brackets and block keywords. */
+  private final List<ScanToken> open = new ArrayList<>();
+  private int openBrackets;
+  /** REF_TO and ARRAY in front of each other since the last delimiter of a declaration. */
+  private int typeRun;
+  /** Where in {@code out} the current statement or case label begins. */
+  private int statementStart;
+  /** The section that is open, or null. */
+  private ScanToken section;
+  private final Set<String> keywordNames = new HashSet<>();
+
+  TokenRepair(SourceText source, Problems problems, int maxNesting, List<ScanToken> tokens) {
+    this.source = source;
+    this.problems = problems;
+    this.maxNesting = maxNesting;
+    this.in = tokens;
+    this.out = new ArrayList<>(tokens.size() + 16);
+  }
+
+  List<ScanToken> repair() {
+    for (at = 0; at < in.size(); at++) {
+      ScanToken token = in.get(at);
+      if (token.getType() == EOF) {
+        closeSectionBefore(token);
+        out.add(token);
+        break;
+      }
+      mendWord(token);
+      if (mendNumber(token) || instructionList(token)) {
+        continue;
+      }
+      closeSectionBefore(token);
+      put(token);
+    }
+    return out;
+  }
+
+  // Neighbours
+
+  private ScanToken last() {
+    return out.isEmpty() ? null : out.get(out.size() - 1);
+  }
+
+  private int lastType() {
+    return out.isEmpty() ? EOF : last().getType();
+  }
+
+  private ScanToken next() {
+    return in.get(Math.min(at + 1, in.size() - 1));
+  }
+
+  private Span span(Token token) {
+    return new Span(source, token.getStartIndex(), Math.max(token.getStartIndex(), token.getStopIndex() + 1));
+  }
+
+  private String text(Token token) {
+    return source.slice(token.getStartIndex(), token.getStopIndex() + 1);
+  }
+
+  private static boolean touches(Token left, Token right) {
+    return left != null && left.getStopIndex() + 1 == right.getStartIndex();
+  }
+
+  // Nesting, case labels, sections
+
+  private static final BitSet BLOCKS = Words.set(IF, CASE, FOR, WHILE, REPEAT, STRUCT, NAMESPACE, ACTION);
+
+  private static final BitSet RESETS = Words.union(Words.BODY_ENDS, Words.set(PROGRAM, FUNCTION, FUNCTION_BLOCK, CLASS, INTERFACE, METHOD,
+      END_CLASS, END_INTERFACE, TYPE, END_TYPE, CONFIGURATION, END_CONFIGURATION));
+
+  private static final BitSet STATEMENT_BOUNDARY = Words.union(Words.ENDS, Words.set(SEMICOLON, OF, COLON, ELSE, THEN, DO, REPEAT));
+
+  private void put(ScanToken token) {
+    int type = token.getType();
+    switch (type) {
+      case LPAREN, LBRACKET -> {
+        if (tooDeep(token)) {
+          return;
+        }
+        open.add(token);
+        openBrackets++;
+      }
+      case RPAREN, RBRACKET -> {
+        if (openBrackets > 0) {
+          open.remove(open.size() - 1);
+          openBrackets--;
+        }
+      }
+      case REF_TO, ARRAY -> {
+        typeRun++;
+        if (tooDeep(token)) {
+          return;
+        }
+      }
+      case SEMICOLON -> {
+        closeBrackets();
+        typeRun = 0;
+      }
+      case COLON -> {
+        if (openBrackets == 0 && !open.isEmpty() && open.get(open.size() - 1).getType() == CASE) {
+          markLabel(token);
+        }
+      }
+      default -> {
+        if (Words.has(RESETS, type)) {
+          closeBodies(type);
+        } else if (Words.has(Words.ENDS, type)) {
+          close(type);
+        }
+        if (Words.has(BLOCKS, type)) {
+          closeBrackets();
+          if (tooDeep(token)) {
+            return;
+          }
+          open.add(token);
+        }
+      }
+    }
+    if (Words.has(Words.SECTIONS, type)) {
+      section = token;
+    } else if (type == END_VAR) {
+      section = null;
+    }
+    out.add(token);
+    if (Words.has(STATEMENT_BOUNDARY, type)) {
+      statementStart = out.size();
+    }
+  }
+
+  private void closeBrackets() {
+    while (openBrackets > 0) {
+      open.remove(open.size() - 1);
+      openBrackets--;
+    }
+  }
+
+  private void close(int end) {
+    closeBrackets();
+    typeRun = 0;
+    for (int i = open.size() - 1; i >= 0; i--) {
+      if (Words.closerOf(open.get(i).getType()) == end) {
+        open.subList(i, open.size()).clear();
+        return;
+      }
+    }
+  }
+
+  /** Behind the end of a body nothing of it is open; namespaces and actions of a chart still are. */
+  private void closeBodies(int type) {
+    closeBrackets();
+    typeRun = 0;
+    if (type == END_ACTION) {
+      close(type);
+      return;
+    }
+    int keep = 0;
+    while (keep < open.size() && (open.get(keep).getType() == NAMESPACE)) {
+      keep++;
+    }
+    open.subList(keep, open.size()).clear();
+  }
+
+  private void markLabel(ScanToken colon) {
+    ScanToken first = statementStart < out.size() ? out.get(statementStart) : colon;
+    ScanToken mark = synthetic(CASE_LABEL, first);
+    out.add(Math.min(statementStart, out.size()), mark);
+  }
+
+  private ScanToken synthetic(int type, Token before) {
+    ScanToken token = new ScanToken(new org.antlr.v4.runtime.misc.Pair<>(before.getTokenSource(), before.getInputStream()), type,
+        Token.DEFAULT_CHANNEL, before.getStartIndex(), before.getStartIndex() - 1);
+    token.setText("");
+    return token;
+  }
+
+  /**
+   * Whether {@code token} opens one level too many. If so, it is reported, and everything up to its end is replaced by one token that the
+   * parser takes for an expression or a statement.
+   */
+  private boolean tooDeep(ScanToken token) {
+    if (open.size() + typeRun < maxNesting) {
+      return false;
+    }
+    problems.error("limit/nesting", span(token), "'" + text(token) + "' opens level " + (open.size() + typeRun + 1)
+        + " of nesting; the limit is " + maxNesting);
+    boolean bracket = token.getType() == LPAREN || token.getType() == LBRACKET;
+    boolean type = token.getType() == REF_TO || token.getType() == ARRAY;
+    Deque<Integer> closers = new ArrayDeque<>();
+    int end = at;
+    for (int i = at; i < in.size(); i++, end = i) {
+      int t = in.get(i).getType();
+      if (t == EOF || (i > at && Words.has(RESETS, t) && t != END_ACTION) || ((bracket || type) && t == SEMICOLON)) {
+        break;
+      }
+      if (type) {
+        continue;
+      }
+      if (bracket) {
+        if (t == LPAREN || t == LBRACKET) {
+          closers.push(t);
+        } else if (t == RPAREN || t == RBRACKET) {
+          closers.pop();
+        } else if (Words.has(Words.ENDS, t)) {
+          break;
+        }
+      } else if (Words.has(BLOCKS, t)) {
+        closers.push(Words.closerOf(t));
+      } else if (!closers.isEmpty() && closers.peek() == t) {
+        closers.pop();
+      }
+      if (closers.isEmpty()) {
+        end = i + 1;
+        break;
+      }
+    }
+    ScanToken hole = new ScanToken(new org.antlr.v4.runtime.misc.Pair<>(token.getTokenSource(), token.getInputStream()), TOO_DEEP,
+        Token.DEFAULT_CHANNEL, token.getStartIndex(), in.get(Math.max(at, end - 1)).getStopIndex());
+    hole.markFaulty();
+    out.add(hole);
+    at = Math.max(at, end - 1);
+    return true;
+  }
+
+  private static final BitSet DECLARATION_START = Words.union(Words.SECTIONS, Words.SECTION_QUALIFIERS, Words.set(SEMICOLON));
+
+  private static final BitSet NOT_IN_SECTION = Words.union(Words.STATEMENTS, Words.BODY_ENDS, Words.SECTIONS, Words.DECLARATIONS, Words.PARTS,
+      Words.set(DRAWING, INSTRUCTION_LIST, EOF, END_CLASS, END_INTERFACE, END_NAMESPACE, END_CONFIGURATION, END_RESOURCE, THIS, SUPER));
+
+  /** Adds END_VAR where a section goes over into statements or another declaration. */
+  private void closeSectionBefore(ScanToken token) {
+    if (section == null || !Words.has(DECLARATION_START, lastType()) || structOpen()) {
+      return;
+    }
+    int type = token.getType();
+    int next = next().getType();
+    boolean name = Words.has(Words.IDENTIFIERS, type) || type == DIRECT;
+    boolean path = section.getType() == VAR_ACCESS || section.getType() == VAR_CONFIG;
+    boolean statement = name && (next == ASSIGN || next == ATTEMPT || next == LPAREN || next == CARET
+        || (!path && (next == LBRACKET || next == DOT)));
+    if (!statement && !Words.has(NOT_IN_SECTION, type)) {
+      return;
+    }
+    problems.add(unclosed(section, token, "END_VAR"));
+    ScanToken end = synthetic(END_VAR, token);
+    end.markFaulty();
+    put(end);
+  }
+
+  private boolean structOpen() {
+    for (ScanToken o : open) {
+      if (o.getType() == STRUCT) {
+        return true;
+      }
+    }
+    return false;
+  }
+
+  private Diagnostic unclosed(Token opening, Token found, String expected) {
+    Span place = span(found);
+    return Diagnostic.error("syntax/unclosed", place, text(opening).toUpperCase(Locale.ROOT) + " opened at line " + span(opening).line()
+        + " is not closed: expected " + expected + ", found " + Recovery.describe(found)).withRelated(span(opening), "opened here");
+  }
+
+  // Words
+
+  private static final BitSet BEFORE_MISSPELT = Words.union(Words.LITERALS, Words.ENDS, Words.SECTIONS,
+      Words.set(EOF, SEMICOLON, IDENTIFIER, RPAREN, RBRACKET, CARET, DIRECT, THEN, DO, ELSE, REPEAT, CASE_LABEL, DRAWING, RETAIN, CONSTANT));
+
+  private static final BitSet BEHIND_MISSPELT = Words.union(Words.LITERALS, Words.IDENTIFIERS, Words.ENDS, Words.SECTIONS, Words.STATEMENTS,
+      Words.DECLARATIONS, Words.PARTS,
+      Words.set(EOF, DIRECT, TYPE_PREFIX, NOT, THIS, SUPER, ELSE, ELSIF, UNTIL, MALFORMED_NUMBER));
+
+  private static final BitSet SPELLABLE = spellable();
+
+  private static BitSet spellable() {
+    BitSet all = Words.union(Words.ENDS, Words.SECTIONS, Words.STATEMENTS, Words.DECLARATIONS, Words.PARTS, Words.SECTION_QUALIFIERS,
+        Words.set(THEN, DO, ELSE, ELSIF, UNTIL, STRUCT, EXTENDS, IMPLEMENTS));
+    all.clear(IF);
+    all.clear(DO);
+    return all;
+  }
+
+  private static final BitSet ALONE = Words.union(Words.ENDS, Words.set(EXIT, CONTINUE, RETURN));
+
+  private static final BitSet BOUNDARY = Words.union(Words.ENDS, Words.set(SEMICOLON, THEN, DO, ELSE, REPEAT));
+
+  private void mendWord(ScanToken token) {
+    int type = token.getType();
+    if (Words.isKeyword(type)) {
+      mendKeyword(token);
+      return;
+    }
+    if (type != IDENTIFIER) {
+      return;
+    }
+    checkUnderscores(token);
+    int next = next().getType();
+    int before = lastType();
+    if (isEnd(token, before)) {
+      return;
+    }
+    BitSet candidates;
+    if (Words.has(BOUNDARY, before) && next == SEMICOLON && section == null) {
+      candidates = ALONE;
+    } else if (Words.has(BEFORE_MISSPELT, before) && Words.has(BEHIND_MISSPELT, next) && openBrackets == 0) {
+      candidates = SPELLABLE;
+    } else {
+      return;
+    }
+    Optional<Integer> nearest = Words.nearest(text(token), candidates);
+    nearest.ifPresent(keyword -> misspelt(token, keyword));
+  }
+
+  /** {@code END IF} for END_IF. */
+  private boolean isEnd(ScanToken token, int before) {
+    ScanToken next = next();
+    int closer = Words.closerOf(next.getType());
+    if (closer == 0 || token.getStopIndex() - token.getStartIndex() != 2 || !text(token).equalsIgnoreCase("END")
+        || source.lineOf(token.getStartIndex()) != source.lineOf(next.getStartIndex()) || next.getType() == GET || next.getType() == SET) {
+      return false;
+    }
+    Span both = span(token).to(span(next));
+    problems.error("syntax/keyword", both, "'" + both.text() + "' is no keyword; expected " + Words.spelling(closer));
+    at++;
+    token.setType(closer);
+    token.setStopIndex(next.getStopIndex());
+    token.markFaulty();
+    return true;
+  }
+
+  private void misspelt(ScanToken token, int keyword) {
+    problems.error("syntax/keyword", span(token), "'" + text(token) + "' is no keyword; nearest: " + Words.spelling(keyword));
+    token.setType(keyword);
+    token.markFaulty();
+  }
+
+  /** A keyword where a name must stand, or behind a dot. */
+  private void mendKeyword(ScanToken token) {
+    int type = token.getType();
+    int next = next().getType();
+    if (type == THEN || type == DO) {
+      mendOpening(token);
+    }
+    if (Words.has(Words.IDENTIFIERS, type) || type == TRUE || type == FALSE) {
+      return;
+    }
+    if (lastType() == DOT && touches(last(), token) && !Words.has(Words.ENDS, type)) {
+      token.setType(IDENTIFIER);
+      return;
+    }
+    boolean start = Words.has(DECLARATION_START, lastType()) || lastType() == COMMA || lastType() == STRUCT || lastType() == OVERLAP;
+    if (openBrackets == 0 && (next == COLON || next == COMMA || next == AT)
+        && (lastType() == TYPE || (start && (section != null || structOpen())))) {
+      keywordAsName(token);
+    } else if (next == ASSIGN && !keywordNames.isEmpty() && keywordNames.contains(text(token).toUpperCase(Locale.ROOT))) {
+      token.setType(IDENTIFIER);
+    }
+  }
+
+  private void keywordAsName(ScanToken token) {
+    problems.add(Diagnostic.error("syntax/keyword", span(token),
+        text(token) + " is a keyword and cannot be a name; expected an identifier"));
+    keywordNames.add(text(token).toUpperCase(Locale.ROOT));
+    token.setType(IDENTIFIER);
+    token.markFaulty();
+  }
+
+  /** THEN or DO whose statement does not begin with its keyword: a misspelt one is looked for there. */
+  private void mendOpening(ScanToken token) {
+    if (statementStart >= out.size()) {
+      return;
+    }
+    ScanToken first = out.get(statementStart);
+    if (first.getType() != IDENTIFIER || first.faulty()) {
+      return;
+    }
+    String word = text(first).toUpperCase(Locale.ROOT);
+    int[] possible = token.getType() == THEN ? new int[] {IF, ELSIF} : new int[] {FOR, WHILE};
+    for (int keyword : possible) {
+      if (Words.distance(word, Words.spelling(keyword)) <= (keyword == WHILE ? 2 : 1) && word.length() <= 7) {
+        misspelt(first, keyword);
+        if (keyword != ELSIF && !tooDeepQuietly()) {
+          // the block was not counted when its first word went by: behind brackets that have closed since, it is the innermost
+          closeBrackets();
+          open.add(first);
+        }
+        return;
+      }
+    }
+  }
+
+  private boolean tooDeepQuietly() {
+    return open.size() + typeRun >= maxNesting;
+  }
+
+  private void checkUnderscores(ScanToken token) {
+    boolean before = false;
+    for (int i = token.getStartIndex(); i <= token.getStopIndex(); i++) {
+      boolean underscore = source.codePointAt(i) == '_';
+      if (underscore && (before || i == token.getStopIndex())) {
+        problems.error("syntax/identifier", new Span(source, i, i + 1), before
+            ? "two underscores stand side by side in an identifier" : "an identifier cannot end with an underscore");
+        token.markFaulty();
+        return;
+      }
+      before = underscore;
+    }
+  }
+
+  // Numbers
+
+  private static final BitSet OPERAND_END = Words.union(Words.IDENTIFIERS, Words.set(RBRACKET, RPAREN, CARET, THIS, SUPER, INTEGER, DIRECT));
+
+  /** Whether {@code token} is consumed here. */
+  private boolean mendNumber(ScanToken token) {
+    int type = token.getType();
+    if (type == MALFORMED_NUMBER) {
+      boolean name = next().getType() == COLON || next().getType() == COMMA
+          ? section != null && openBrackets == 0 && (Words.has(DECLARATION_START, lastType()) || lastType() == COMMA)
+          : Words.has(BEGINS_NAME, lastType());
+      problems.error("syntax/literal", span(token), name ? "an identifier cannot begin with a digit: " + text(token)
+          : Literals.malformedNumber(text(token)));
+      token.setType(name ? IDENTIFIER : INTEGER);
+      token.markFaulty();
+    } else if (type == DOT && lastType() == INTEGER && touches(last(), token) && !(out.size() > 1 && out.get(out.size() - 2).getType() == DOT)) {
+      Span number = span(last()).to(span(token));
+      problems.error("syntax/literal", number, "a real literal needs digits on both sides of the decimal point: " + number.text());
+      last().markFaulty();
+      return true;
+    } else if (type == DOT && touches(token, next()) && next().getType() == INTEGER && !Words.has(OPERAND_END, lastType())) {
+      Span number = span(token).to(span(next()));
+      problems.error("syntax/literal", number, "a real literal needs digits on both sides of the decimal point: " + number.text());
+      next().markFaulty();
+      return true;
+    } else if (type == TYPE_PREFIX && !touches(token, next()) && (Words.has(Words.LITERALS, next().getType()) || next().getType() == IDENTIFIER)) {
+      problems.error("syntax/literal", new Span(source, token.getStopIndex() + 1, next().getStartIndex()),
+          "no blank may stand inside a typed literal");
+    }
+    return false;
+  }
+
+  private static final BitSet BEGINS_NAME =
+      Words.set(PROGRAM, FUNCTION, FUNCTION_BLOCK, CLASS, INTERFACE, METHOD, NAMESPACE, TYPE, CONFIGURATION, RESOURCE, STEP, INITIAL_STEP);
+
+  // Instruction lists
+
+  private static final Set<String> FIRST_INSTRUCTIONS = Set.of("LD", "LDN", "CAL", "CALC", "CALCN", "JMP", "JMPC", "JMPCN");
+
+  private static final BitSet BEFORE_BODY =
+      Words.union(Words.IDENTIFIERS, Words.set(END_VAR, END_METHOD, END_PROPERTY, COLON, RBRACKET, RPAREN));
+
+  private static final BitSet IL_OPERAND = Words.union(Words.LITERALS, Words.IDENTIFIERS, Words.set(DIRECT, TYPE_PREFIX));
+
+  /** A body that begins with an instruction becomes one token; whether that happened. */
+  private boolean instructionList(ScanToken token) {
+    if (token.getType() != IDENTIFIER || token.getStopIndex() - token.getStartIndex() > 4 || section != null || openBrackets > 0
+        || !Words.has(BEFORE_BODY, lastType()) || !Words.has(IL_OPERAND, next().getType())
+        || source.lineOf(token.getStartIndex()) != source.lineOf(next().getStartIndex())
+        || !FIRST_INSTRUCTIONS.contains(text(token).toUpperCase(Locale.ROOT))) {
+      return false;
+    }
+    problems.add(Diagnostic.error("syntax/il", span(token), "this body is an instruction list: edition 4 of the standard has removed that language")
+        .withHint("write the body in Structured Text or as a ladder drawing"));
+    int end = at;
+    while (in.get(end).getType() != EOF && !Words.has(Words.BODY_ENDS, in.get(end).getType()) && !Words.has(DECLARES, in.get(end).getType())) {
+      end++;
+    }
+    ScanToken list = new ScanToken(new org.antlr.v4.runtime.misc.Pair<>(token.getTokenSource(), token.getInputStream()), INSTRUCTION_LIST,
+        Token.DEFAULT_CHANNEL, token.getStartIndex(), in.get(end - 1).getStopIndex());
+    list.markFaulty();
+    out.add(list);
+    at = end - 1;
+    return true;
+  }
+
+  private static final BitSet DECLARES = Words.union(Words.DECLARATIONS, Words.PARTS);
+}
