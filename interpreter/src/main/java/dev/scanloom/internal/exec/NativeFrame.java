@@ -12,19 +12,50 @@ final class NativeFrame implements CallFrame {
   private final Memory memory;
   private Code.Native target;
   private int base;
+  private final SteppingExecutor executor;
   private long charged;
+  private int pc;
+  private boolean reads;
+  private boolean writes;
+  /** Strings read or written in this call, a bit per parameter: each is reported once. */
+  private long textsRead;
+  private long textsWritten;
 
-  NativeFrame(Memory memory) {
+  NativeFrame(Memory memory, SteppingExecutor executor) {
     this.memory = memory;
+    this.executor = executor;
   }
 
   /** Runs a body with its parameters at {@code frame}. Returns the steps to charge for what it copied. */
-  long call(Code.Native body, int frame) {
+  long call(Code.Native body, int frame, int step, boolean reportReads, boolean reportWrites) {
     target = body;
     base = frame;
     charged = 0;
+    pc = step;
+    reads = reportReads;
+    writes = reportWrites;
+    textsRead = 0;
+    textsWritten = 0;
     body.body().call(this);
     return charged / 16;
+  }
+
+  private int textRead(int parameter) {
+    int at = text(parameter);
+    long bit = 1L << (index(parameter) & 63);
+    if (reads && (textsRead & bit) == 0) {
+      textsRead |= bit;
+      executor.noteRead(pc, at, memory.slots[at]);
+    }
+    return at;
+  }
+
+  private void textWritten(int parameter, int at, long length) {
+    long bit = 1L << (index(parameter) & 63);
+    if (writes && (textsWritten & bit) == 0) {
+      textsWritten |= bit;
+      executor.noteWrite(pc, at, memory.slots[at], length);
+    }
   }
 
   private int index(int parameter) {
@@ -54,17 +85,22 @@ final class NativeFrame implements CallFrame {
 
   @Override
   public long bits(int parameter) {
-    return memory.slots[slot(parameter)];
+    int at = slot(parameter);
+    return reads ? executor.noteRead(pc, at, memory.slots[at]) : memory.slots[at];
   }
 
   @Override
   public void setBits(int parameter, long value) {
-    memory.slots[slot(parameter)] = value;
+    int at = slot(parameter);
+    if (writes) {
+      executor.noteWrite(pc, at, memory.slots[at], value);
+    }
+    memory.slots[at] = value;
   }
 
   @Override
   public int length(int parameter) {
-    return memory.textLength(text(parameter));
+    return memory.textLength(textRead(parameter));
   }
 
   @Override
@@ -74,12 +110,14 @@ final class NativeFrame implements CallFrame {
 
   @Override
   public int unit(int parameter, int index) {
-    return memory.textUnit(text(parameter), kind(parameter), index);
+    return memory.textUnit(textRead(parameter), kind(parameter), index);
   }
 
   @Override
   public void clear(int parameter) {
-    memory.clearText(text(parameter), kind(parameter));
+    int at = text(parameter);
+    textWritten(parameter, at, 0);
+    memory.clearText(at, kind(parameter));
   }
 
   @Override
@@ -90,6 +128,7 @@ final class NativeFrame implements CallFrame {
       throw new BodyFault("fault/string-length", "the result is longer than " + capacity(parameter) + " characters");
     }
     charged++;
+    textWritten(parameter, at, n + 1L);
     memory.setTextUnit(at, kind(parameter), n, unit);
     memory.slots[at] = n + 1L;
   }

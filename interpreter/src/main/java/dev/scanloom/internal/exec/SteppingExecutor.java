@@ -70,7 +70,7 @@ public final class SteppingExecutor {
     this.bodyFrame = code.bodies().stream().mapToInt(Code.Body::frameSlots).toArray();
     this.natives = code.natives().toArray(new Code.Native[0]);
     this.types = code.types().toArray(new Code.InstanceType[0]);
-    this.nativeFrame = new NativeFrame(memory);
+    this.nativeFrame = new NativeFrame(memory, this);
     this.cutTexts = choices.textOverflow() == ImplementerChoices.TextOverflow.CUT;
   }
 
@@ -468,12 +468,16 @@ public final class SteppingExecutor {
           }
           case TEXT_COMPARE -> {
             sp--;
+            noteTexts(pc, st[sp - 1], st[sp]);
             st[sp - 1] = memory.compareText((int) st[sp - 1], (int) st[sp], bs[pc]);
           }
-          case TEXT_LENGTH -> st[sp - 1] = memory.textLength((int) st[sp - 1]);
+          case TEXT_LENGTH -> {
+            noteText(pc, st[sp - 1]);
+            st[sp - 1] = memory.textLength((int) st[sp - 1]);
+          }
           case CHAR_GET -> {
             sp--;
-            st[sp - 1] = charAt(st[sp - 1], st[sp], bs[pc]);
+            st[sp - 1] = charAt(pc, st[sp - 1], st[sp], bs[pc]);
           }
           case CHAR_PUT -> {
             sp -= 3;
@@ -483,7 +487,7 @@ public final class SteppingExecutor {
             sp -= 2;
             copy(st[sp], st[sp + 1], a, pc);
           }
-          case CLEAR -> java.util.Arrays.fill(mem, fp + a, fp + a + bs[pc], 0);
+          case CLEAR -> clear(pc, fp + a, bs[pc]);
           case JUMP -> {
             pc = a;
             continue;
@@ -521,7 +525,7 @@ public final class SteppingExecutor {
             pc = bodyStart[body];
             continue;
           }
-          case NATIVE -> callNative(task, a, fp + bs[pc]);
+          case NATIVE -> callNative(task, pc, a, fp + bs[pc]);
           case RETURN -> {
             if (task.depth == 0) {
               pc = -1;
@@ -573,13 +577,25 @@ public final class SteppingExecutor {
     events.step(pc, ordinal, stack, sp);
   }
 
-  private long noteRead(int pc, long address, long value) {
+  long noteRead(int pc, long address, long value) {
     supervisor.setNow(now);
     events.read(pc, ordinal, address, 64, value);
     return value;
   }
 
-  private void noteWrite(int pc, long address, long before, long after) {
+  /** A string is about to be read. */
+  private void noteText(int pc, long address) {
+    if (reads && address != Address.NULL) {
+      noteRead(pc, address, memory.slots[(int) address]);
+    }
+  }
+
+  private void noteTexts(int pc, long x, long y) {
+    noteText(pc, x);
+    noteText(pc, y);
+  }
+
+  void noteWrite(int pc, long address, long before, long after) {
     supervisor.setNow(now);
     events.write(pc, ordinal, address, 64, before, after, Source.INSTRUCTION);
   }
@@ -770,6 +786,7 @@ public final class SteppingExecutor {
   private void copyText(long target, long source, int capacity, int kind, int pc) {
     checkNull(target);
     checkNull(source);
+    noteText(pc, source);
     int n = memory.textLength((int) source);
     charge(n * 8L >>> 6);
     if (n > capacity && !cutTexts) {
@@ -815,8 +832,9 @@ public final class SteppingExecutor {
     }
   }
 
-  private long charAt(long text, long index, int kind) {
+  private long charAt(int pc, long text, long index, int kind) {
     checkNull(text);
+    noteText(pc, text);
     int n = memory.textLength((int) text);
     if (index < 1 || index > n) {
       throw new StepFailure("fault/string-position", "position " + index + " is outside 1.." + n, false);
@@ -826,6 +844,7 @@ public final class SteppingExecutor {
 
   private void putChar(long text, long index, long character, int kind, int pc) {
     checkNull(text);
+    noteText(pc, text);
     int n = memory.textLength((int) text);
     if (index < 1 || index > n) {
       throw new StepFailure("fault/string-position", "position " + index + " is outside 1.." + n, false);
@@ -839,6 +858,7 @@ public final class SteppingExecutor {
   private void copy(long target, long source, int count, int pc) {
     checkNull(target);
     checkNull(source);
+    noteText(pc, source);
     charge(count / 2);
     if (writes) {
       for (int i = 0; i < count; i++) {
@@ -846,6 +866,16 @@ public final class SteppingExecutor {
       }
     }
     System.arraycopy(memory.slots, (int) source, memory.slots, (int) target, count);
+  }
+
+  private void clear(int pc, int start, int count) {
+    if (writes) {
+      for (int i = start; i < start + count; i++) {
+        supervisor.setNow(now);
+        events.write(pc, ordinal, i, 64, memory.slots[i], 0, Source.INITIALIZATION);
+      }
+    }
+    java.util.Arrays.fill(memory.slots, start, start + count, 0);
   }
 
   /** Bulk work counts as steps, against the same budget. */
@@ -881,10 +911,10 @@ public final class SteppingExecutor {
     return frame;
   }
 
-  private void callNative(TaskState task, int number, int frame) {
+  private void callNative(TaskState task, int pc, int number, int frame) {
     Code.Native body = natives[number];
     try {
-      charge(nativeFrame.call(body, frame));
+      charge(nativeFrame.call(body, frame, pc, reads, writes));
     } catch (BodyFault f) {
       throw f;
     } catch (RuntimeException e) {

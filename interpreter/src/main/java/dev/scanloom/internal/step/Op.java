@@ -24,8 +24,8 @@ public enum Op {
   STORE_LOCATED(Kind.STORE, 1, 0, "a: pool index of address, b: k", "value --"),
   STORE_INDIRECT(Kind.STORE, 2, 0, "b: k", "address value --; faults on NULL"),
   /** Link states, loop limits and other intermediate values: no variable, so neither read nor write is reported. */
-  LOAD_TEMP(Kind.MARK, 0, 1, "a: frame offset", "-- mem[frame + a]"),
-  STORE_TEMP(Kind.MARK, 1, 0, "a: frame offset", "value --"),
+  LOAD_TEMP(Kind.LOAD_TEMP, 0, 1, "a: frame offset", "-- mem[frame + a]"),
+  STORE_TEMP(Kind.STORE_TEMP, 1, 0, "a: frame offset", "value --"),
 
   // addresses of parts
   CHECK_NULL(Kind.MARK, 0, 0, "", "address -- address; faults on NULL"),
@@ -48,10 +48,10 @@ public enum Op {
   // integers and durations; b = kind
   ADD(Kind.COMPUTE, 2, 1, "b: k", "x y -- x + y, wraps"),
   SUB(Kind.COMPUTE, 2, 1, "b: k", "x y -- x - y, wraps"),
-  MUL(Kind.COMPUTE, 2, 1, "b: k", "x y -- x * y, wraps"),
+  MUL(Kind.MULTIPLY, 2, 1, "b: k", "x y -- x * y, wraps"),
   ADD_EXACT(Kind.COMPUTE, 2, 1, "b: k", "x y -- x + y; faults on overflow"),
   SUB_EXACT(Kind.COMPUTE, 2, 1, "b: k", "x y -- x - y; faults on overflow"),
-  MUL_EXACT(Kind.COMPUTE, 2, 1, "b: k", "x y -- x * y; faults on overflow"),
+  MUL_EXACT(Kind.MULTIPLY, 2, 1, "b: k", "x y -- x * y; faults on overflow"),
   DIV(Kind.COMPUTE, 2, 1, "a: 1 = zero divisor gives 0, 2 = overflow faults; b: k", "x y -- x / y; faults on zero"),
   MOD(Kind.COMPUTE, 2, 1, "a: 1 = zero divisor gives 0; b: k", "x y -- x MOD y; faults on zero"),
   NEG(Kind.COMPUTE, 1, 1, "b: k", "x -- -x, wraps"),
@@ -80,26 +80,26 @@ public enum Op {
   AND(Kind.AND, 2, 1, "", "x y -- x AND y"),
   OR(Kind.OR, 2, 1, "", "x y -- x OR y"),
   XOR(Kind.COMPUTE, 2, 1, "", "x y -- x XOR y"),
-  NOT(Kind.COMPUTE, 1, 1, "b: k", "x -- NOT x"),
+  NOT(Kind.NOT, 1, 1, "b: k", "x -- NOT x"),
   SHL(Kind.COMPUTE, 2, 1, "b: k", "x n -- x shifted; faults below 0"),
   SHR(Kind.COMPUTE, 2, 1, "b: k", "x n -- x shifted; faults below 0"),
   ROL(Kind.COMPUTE, 2, 1, "b: k", "x n -- x rotated; faults below 0"),
   ROR(Kind.COMPUTE, 2, 1, "b: k", "x n -- x rotated; faults below 0"),
 
   // comparisons: slots as they are (EQ, NE), signed, unsigned 64 bit, REAL, LREAL
-  EQ(Kind.COMPUTE, 2, 1, "", "x y -- x = y"),
-  NE(Kind.COMPUTE, 2, 1, "", "x y -- x <> y"),
-  LT(Kind.COMPUTE, 2, 1, "", "x y -- x < y"),
-  LE(Kind.COMPUTE, 2, 1, "", "x y -- x <= y"),
-  GT(Kind.COMPUTE, 2, 1, "", "x y -- x > y"),
-  GE(Kind.COMPUTE, 2, 1, "", "x y -- x >= y"),
-  LT_UNSIGNED(Kind.COMPUTE, 2, 1, "", "x y -- x < y"),
-  LE_UNSIGNED(Kind.COMPUTE, 2, 1, "", "x y -- x <= y"),
+  EQ(Kind.COMPARE, 2, 1, "", "x y -- x = y"),
+  NE(Kind.COMPARE, 2, 1, "", "x y -- x <> y"),
+  LT(Kind.COMPARE, 2, 1, "", "x y -- x < y"),
+  LE(Kind.COMPARE, 2, 1, "", "x y -- x <= y"),
+  GT(Kind.COMPARE, 2, 1, "", "x y -- x > y"),
+  GE(Kind.COMPARE, 2, 1, "", "x y -- x >= y"),
+  LT_UNSIGNED(Kind.COMPARE, 2, 1, "", "x y -- x < y"),
+  LE_UNSIGNED(Kind.COMPARE, 2, 1, "", "x y -- x <= y"),
   GT_UNSIGNED(Kind.COMPUTE, 2, 1, "", "x y -- x > y"),
   GE_UNSIGNED(Kind.COMPUTE, 2, 1, "", "x y -- x >= y"),
   /** Reals; a: 0 EQ, 1 NE, 2 LT, 3 LE, 4 GT, 5 GE. */
-  COMPARE_REAL(Kind.COMPUTE, 2, 1, "a: comparison", "x y -- x ? y"),
-  COMPARE_LREAL(Kind.COMPUTE, 2, 1, "a: comparison", "x y -- x ? y"),
+  COMPARE_REAL(Kind.COMPARE, 2, 1, "a: comparison", "x y -- x ? y"),
+  COMPARE_LREAL(Kind.COMPARE, 2, 1, "a: comparison", "x y -- x ? y"),
 
   // selection; a (MAX, MIN): 0 signed, 1 unsigned 64 bit, 2 REAL, 3 LREAL
   MAX(Kind.COMPUTE, 2, 1, "a: class", "x y -- greater"),
@@ -114,7 +114,7 @@ public enum Op {
   // strings: by address; b = kind of string
   TEXT_COPY(Kind.COPY, 2, 0, "a: capacity, b: k", "target source --; cuts or faults by choice"),
   TEXT_CONVERT(Kind.COPY, 2, 0, "a: capacity, b: from k + 256 * to k", "target source --"),
-  TEXT_OF_CHAR(Kind.COPY, 2, 0, "a: capacity, b: k", "target character --"),
+  TEXT_OF_CHAR(Kind.STORE, 2, 0, "a: capacity, b: k", "target character --"),
   TEXT_COMPARE(Kind.COMPUTE, 2, 1, "b: k", "x y -- -1, 0 or 1"),
   TEXT_LENGTH(Kind.COMPUTE, 1, 1, "", "x -- length"),
   CHAR_GET(Kind.COMPUTE, 2, 1, "b: k", "text index -- character; faults out of range"),
@@ -134,8 +134,8 @@ public enum Op {
   NATIVE(Kind.NATIVE, 0, 0, "a: native, b: frame size of the caller", "-- ; parameters lie behind the caller's frame"),
   RETURN(Kind.RETURN, 0, 0, "", "--"),
   /** Errors between GUARD and UNGUARD (also in what is called) go on at the handler instead of faulting. */
-  GUARD(Kind.MARK, 0, 0, "a: step of the handler", "--"),
-  UNGUARD(Kind.MARK, 0, 0, "", "--"),
+  GUARD(Kind.GUARD, 0, 0, "a: step of the handler", "--"),
+  UNGUARD(Kind.UNGUARD, 0, 0, "", "--"),
   TASK_TIME(Kind.CONSTANT, 0, 1, "", "-- virtual time in ns"),
   ASSERT(Kind.MARK, 1, 0, "", "condition -- ; faults or reports by choice"),
   TYPE_TEST(Kind.COMPUTE, 1, 1, "a: type set", "instance -- instance or NULL"),
