@@ -42,7 +42,7 @@ class NumericalAndBitBodiesProperties {
       assertThat(fault).as("%s(%s)", name, x).isNotNull();
       assertThat(fault.code()).isEqualTo(domain ? "fault/domain" : "fault/overflow");
     } else {
-      assertThat(Double.longBitsToDouble(frame.call(name).result())).as("%s(%s)", name, x).isEqualTo(y);
+      assertThat(Double.longBitsToDouble(frame.call(name).result())).as("%s(%s)", name, x).isEqualTo((Double) y);
     }
   }
 
@@ -60,7 +60,7 @@ class NumericalAndBitBodiesProperties {
 
   @Property
   void angleOfAPoint(@ForAll @From("reals") double y, @ForAll @From("reals") double x) {
-    assertThat(Double.longBitsToDouble(TestFrame.to(LREAL).with(y).with(x).call("atan2").result())).isEqualTo(StrictMath.atan2(y, x));
+    assertThat(Double.longBitsToDouble(TestFrame.to(LREAL).with(y).with(x).call("atan2").result())).isEqualTo(Double.valueOf(StrictMath.atan2(y, x)));
   }
 
   @Provide

@@ -65,7 +65,10 @@ final class TestFrame implements CallFrame {
   }
 
   TestFrame call(String body) {
-    NativeBody found = new StandardLibrary().body(body).orElseThrow(() -> new AssertionError("no body " + body));
+    NativeBody found = Bodies.ALL.get(body);
+    if (found == null) {
+      throw new AssertionError("no body " + body);
+    }
     found.call(this);
     return this;
   }
