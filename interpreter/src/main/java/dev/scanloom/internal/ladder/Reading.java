@@ -145,6 +145,8 @@ final class Reading {
     int typeFrom;
     int typeTo;
     BoxRow[] pins;
+    boolean cornerTouched;
+    boolean bottomMissing;
 
     BoxNode(int top, int left, int right) {
       this.top = top;
@@ -344,7 +346,7 @@ final class Reading {
         while (grid.at(row, end) == '-') {
           end++;
         }
-        if (grid.at(row, end) == '+' && !grid.isRail(row, end) && end > column + 1 && cornersFree(row, column, end, -1)
+        if (grid.at(row, end) == '+' && !grid.isRail(row, end) && end > column + 1 && endsFree(row, column, end, -1)
             && !inside(row, column)) {
           BoxNode box = closeBox(row, column, end);
           if (box != null) {
@@ -356,9 +358,12 @@ final class Reading {
     }
   }
 
-  private boolean cornersFree(int row, int left, int right, int outward) {
-    return !touches(grid.at(row, left - 1), row, left - 1) && !touches(grid.at(row, right + 1), row, right + 1)
-        && !Grid.isVertical(grid.at(row + outward, left)) && !Grid.isVertical(grid.at(row + outward, right));
+  private boolean sidesFree(int row, int left, int right) {
+    return !touches(grid.at(row, left - 1), row, left - 1) && !touches(grid.at(row, right + 1), row, right + 1);
+  }
+
+  private boolean endsFree(int row, int left, int right, int outward) {
+    return !Grid.isVertical(grid.at(row + outward, left)) && !Grid.isVertical(grid.at(row + outward, right));
   }
 
   private boolean touches(char c, int row, int column) {
@@ -381,33 +386,56 @@ final class Reading {
     return c == '|' || c == '>' || c == '<' || c == Grid.TEE_LEFT || c == Grid.TEE_RIGHT;
   }
 
+  /**
+   * The box whose top border is given, or null where links form the rectangle. A link at a corner, a hole in a side and a missing bottom
+   * border are tolerated (and reported by {@link #addBox}) only where no legal drawing could look so.
+   */
   private BoxNode closeBox(int top, int left, int right) {
-    for (int row = top + 1; row < grid.rows && grid.kinds[row] == Grid.RowKind.DRAWING; row++) {
-      if (grid.at(row, left) == '+') {
-        for (int c = left + 1; c < right; c++) {
-          if (grid.at(row, c) != '-') {
-            return null;
-          }
-        }
-        if (grid.at(row, right) != '+' || !cornersFree(row, left, right, 1) || row == top + 1) {
+    boolean free = sidesFree(top, left, right);
+    boolean whole = true;
+    int row = top + 1;
+    for (; row < grid.rows && grid.kinds[row] == Grid.RowKind.DRAWING; row++) {
+      char l = grid.at(row, left);
+      char r = grid.at(row, right);
+      if (l == '+' && r == '+' && isEdge(row, left, right)) {
+        free &= sidesFree(row, left, right);
+        if (row == top + 1 || !endsFree(row, left, right, 1) || !free && !whole) {
           return null;
         }
         BoxNode box = new BoxNode(top, left, right);
         box.bottom = row;
-        return hasContent(box) ? box : null;
+        box.cornerTouched = !free;
+        return hasContent(box, !free) ? box : null;
       }
-      if (!isSide(grid.at(row, left)) && !isSide(grid.at(row, right))) {
-        return null;
+      if (!isSide(l) && !isSide(r)) {
+        break;
       }
+      whole &= isSide(l) && isSide(r);
     }
-    return null;
+    if (!free || !whole || row < top + 3) {
+      return null;
+    }
+    BoxNode box = new BoxNode(top, left, right);
+    box.bottom = row;
+    box.bottomMissing = true;
+    return hasContent(box, true) ? box : null;
   }
 
-  /** A rectangle of links with nothing in it is no box. */
-  private boolean hasContent(BoxNode box) {
+  private boolean isEdge(int row, int left, int right) {
+    for (int c = left + 1; c < right; c++) {
+      if (grid.at(row, c) != '-') {
+        return false;
+      }
+    }
+    return true;
+  }
+
+  /** A rectangle of links with nothing in it is no box; where its border is damaged, a name in it must prove that one is meant. */
+  private boolean hasContent(BoxNode box, boolean name) {
     for (int row = box.top + 1; row < box.bottom; row++) {
       for (int c = box.left + 1; c < box.right; c++) {
-        if (grid.at(row, c) != ' ') {
+        char k = grid.at(row, c);
+        if (name ? Character.isLetter(k) : k != ' ') {
           return true;
         }
       }
@@ -417,7 +445,13 @@ final class Reading {
 
   private void addBox(BoxNode box) {
     boxes.add(box);
-    for (int row = box.top; row <= box.bottom; row++) {
+    if (box.cornerTouched) {
+      error("ladder/box-corner", box.top, box.left, box.left, "a link touches a corner of this box; a link reaches a box at its sides");
+    }
+    if (box.bottomMissing) {
+      error("ladder/box-open", box.top, box.left, box.left, "the bottom border of this box is missing; expected '+---+' below its last pin");
+    }
+    for (int row = box.top; row <= box.bottom && (row < box.bottom || !box.bottomMissing); row++) {
       if (boxesOfRow[row] == null) {
         boxesOfRow[row] = new ArrayList<>(2);
       }
@@ -487,8 +521,8 @@ final class Reading {
     }
     int[] first = found.isEmpty() ? null : found.get(0);
     int[] last = found.size() < 2 ? null : found.get(found.size() - 1);
-    boolean linkLeft = pin.leftBorder == '>' || pin.leftBorder == '<' || reachesFromLeft(row, box.left);
-    boolean linkRight = reachesFromRight(row, box.right);
+    boolean linkLeft = isSide(leftSide) && (pin.leftBorder == '>' || pin.leftBorder == '<' || reachesFromLeft(row, box.left));
+    boolean linkRight = isSide(rightSide) && reachesFromRight(row, box.right);
     if (box.typeRow == -1 && first != null) {
       if (last == null && !linkLeft && !linkRight) {
         box.typeRow = row;
@@ -565,6 +599,9 @@ final class Reading {
         if (row != box.top && row != box.bottom) {
           c = boxTokens(row, box, tokens);
         } else {
+          if (box.cornerTouched) { // ends the link that touches it, which was reported
+            tokens.add(new Token(Type.STRAY, row, box.left, box.right));
+          }
           c = box.right + 1;
         }
         continue;
@@ -1137,8 +1174,7 @@ final class Reading {
     Token l = open.left;
     return switch (t.type) {
       case ELEMENT -> hard || l.type != Type.WORD;
-      case BOX_LEFT -> t.pin.leftFrom >= 0 && t.pin.row != t.pin.box.typeRow
-          && (hard || l.type == Type.ELEMENT || l.type == Type.PLUS && false);
+      case BOX_LEFT -> t.pin.leftFrom >= 0 && t.pin.row != t.pin.box.typeRow && (hard || l.type == Type.ELEMENT);
       case PLUS -> hard && l != null && l.type != Type.WORD;
       case WORD -> hard && !followed && l != null && l.type == Type.BOX_RIGHT;
       case RIGHT_RAIL, LEFT_RAIL, BAR, DASH, BOX_RIGHT, STRAY -> false;
@@ -2017,18 +2053,35 @@ final class Reading {
     return best;
   }
 
+  /** Words of one remark stand together; they are one finding. */
   private void reportStray() {
-    for (List<Word> list : words) {
-      if (list == null) {
-        continue;
-      }
-      for (Word w : list) {
-        if (!w.used) {
-          String text = grid.text(w.row, w.from, w.to);
-          error("ladder/stray-text", w.row, w.from, w.to, text + " belongs to no element; a comment is written (* " + text + " *)");
+    for (int row = 0; row < grid.rows; row++) {
+      List<Word> list = words[row] == null ? List.of() : words[row];
+      for (int i = 0; i < list.size(); i++) {
+        Word w = list.get(i);
+        if (w.used) {
+          continue;
         }
+        int to = w.to;
+        while (i + 1 < list.size() && !list.get(i + 1).used && blank(row, to + 1, list.get(i + 1).from - 1)) {
+          to = list.get(++i).to;
+        }
+        String text = grid.text(row, w.from, to);
+        error("ladder/stray-text", row, w.from, to, text + " belongs to no element; a comment is written (* " + text + " *)");
       }
     }
+  }
+
+  private boolean blank(int row, int from, int to) {
+    if (to - from > 1) {
+      return false;
+    }
+    for (int c = from; c <= to; c++) {
+      if (grid.at(row, c) != ' ') {
+        return false;
+      }
+    }
+    return true;
   }
 
   // ---- the graph ----
@@ -2073,7 +2126,7 @@ final class Reading {
       Group g = groupOf[c];
       p.index = g.members.size();
       g.members.add(p);
-      g.rows(p.row, p.box == null ? p.row : p.box.bottom, p.from);
+      g.rows(p.row, p.box == null ? p.row : lastRow(p.box), p.from);
       g.word(p.above);
       g.word(p.below);
       if (p.box != null) {
@@ -2265,8 +2318,13 @@ final class Reading {
     if (p.box == null) {
       return new Drawing.Place(grid.span(p.row, p.from, p.to), p.row + 1, p.from + 1, p.to - p.from + 1, 1);
     }
-    Span s = grid.span(p.row, p.from, p.to).to(grid.span(p.box.bottom, p.from, p.to));
-    return new Drawing.Place(s, p.row + 1, p.from + 1, p.to - p.from + 1, p.box.bottom - p.box.top + 1);
+    int bottom = lastRow(p.box);
+    Span s = grid.span(p.row, p.from, p.to).to(grid.span(bottom, p.from, p.to));
+    return new Drawing.Place(s, p.row + 1, p.from + 1, p.to - p.from + 1, bottom - p.box.top + 1);
+  }
+
+  private static int lastRow(BoxNode box) {
+    return box.bottomMissing ? box.bottom - 1 : box.bottom;
   }
 
   private Expression parse(Word w, Part p) {
