@@ -233,6 +233,15 @@ final class BodyLowering {
     }
   }
 
+  /** Initializes the temporaries of the POU for a further body of it. */
+  void temporaries() {
+    for (Variable v : pou.variables()) {
+      if (v.section() == Variable.Section.TEMP) {
+        initializeFrame(v);
+      }
+    }
+  }
+
   private void inheritedEdges(Pou base) {
     for (Variable v : base.variables()) {
       if (v.section() == Variable.Section.INPUT && v.edge() != Variable.Edge.NONE) {
@@ -1027,6 +1036,12 @@ final class BodyLowering {
     } else {
       throw new IllegalStateException("call of " + call.target());
     }
+  }
+
+  /** Calls a further body on the same instance. */
+  void callOwn(int body, Span span) {
+    lowering.calls(number, body);
+    beyondB.add(emit(Op.CALL, body, 0, span));
   }
 
   private void receiver(Place place, Span declared, Span span) {
