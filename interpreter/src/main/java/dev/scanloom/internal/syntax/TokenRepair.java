@@ -375,6 +375,10 @@ final class TokenRepair {
     if (Words.has(Words.IDENTIFIERS, type) || type == TRUE || type == FALSE) {
       return;
     }
+    if (lastType() == FUNCTION && isOperatorWord(text(token))) {
+      token.setType(IDENTIFIER);
+      return;
+    }
     if (lastType() == DOT && touches(last(), token) && !Words.has(Words.ENDS, type)) {
       token.setType(IDENTIFIER);
       return;
@@ -386,6 +390,14 @@ final class TokenRepair {
     } else if (next == ASSIGN && !keywordNames.isEmpty() && keywordNames.contains(text(token).toUpperCase(Locale.ROOT))) {
       token.setType(IDENTIFIER);
     }
+  }
+
+  /** An operator that is a word and also names a function. */
+  static boolean isOperatorWord(String text) {
+    return switch (text.toUpperCase(Locale.ROOT)) {
+      case "AND", "OR", "XOR", "NOT", "MOD" -> true;
+      default -> false;
+    };
   }
 
   private void keywordAsName(ScanToken token) {

@@ -197,8 +197,14 @@ final class TreeBuilder {
   }
 
   private Declaration function(FunctionDeclarationContext c) {
-    return new Declaration.Function(span(c), name(c.identifier()), modifiers(c.modifier()), optionalType(c.typeSpecification()),
-        usings(c.usingDirective()), sections(c.variableSection()), body(c.body(), c), remarks.documentation(c.getStart()));
+    Body body = body(c.body(), c);
+    Name name = name(c.identifier());
+    // Only a library declares the functions that operators are called by, AND(a, b, c); the token reader let the word through.
+    if (!(body instanceof Body.Bound) && TokenRepair.isOperatorWord(name.text())) {
+      problems.error("syntax/keyword", name.span(), name.text() + " is a keyword and cannot be a name; expected an identifier");
+    }
+    return new Declaration.Function(span(c), name, modifiers(c.modifier()), optionalType(c.typeSpecification()),
+        usings(c.usingDirective()), sections(c.variableSection()), body, remarks.documentation(c.getStart()));
   }
 
   private Declaration functionBlock(FunctionBlockDeclarationContext c) {
