@@ -55,7 +55,7 @@ public final class SteppingExecutor {
   private boolean elements;
   private long now;
   private long ordinal;
-  private long extraSteps;
+  private int extraSteps;
 
   /** {@code costs}: virtual nanoseconds of each operation, by ordinal of Op. */
   public SteppingExecutor(Memory memory, Supervisor supervisor, EventSink events, Limits limits, long[] costs) {
@@ -457,10 +457,12 @@ public final class SteppingExecutor {
           case TEXT_COPY -> {
             sp -= 2;
             copyText(st[sp], st[sp + 1], a, bs[pc], pc);
+            left -= takeExtra();
           }
           case TEXT_CONVERT -> {
             sp -= 2;
             convertText(st[sp], st[sp + 1], a, bs[pc], pc);
+            left -= takeExtra();
           }
           case TEXT_OF_CHAR -> {
             sp -= 2;
@@ -486,6 +488,7 @@ public final class SteppingExecutor {
           case COPY -> {
             sp -= 2;
             copy(st[sp], st[sp + 1], a, pc);
+            left -= takeExtra();
           }
           case CLEAR -> clear(pc, fp + a, bs[pc]);
           case JUMP -> {
@@ -525,7 +528,10 @@ public final class SteppingExecutor {
             pc = bodyStart[body];
             continue;
           }
-          case NATIVE -> callNative(task, pc, a, fp + bs[pc]);
+          case NATIVE -> {
+            callNative(task, pc, a, fp + bs[pc]);
+            left -= takeExtra();
+          }
           case RETURN -> {
             if (task.depth == 0) {
               pc = -1;
@@ -565,8 +571,7 @@ public final class SteppingExecutor {
       task.sp = sp;
       task.self = self;
       task.frame = fp;
-      task.stepsUsed = base + fuel - left + extraSteps;
-      extraSteps = 0;
+      task.stepsUsed = base + fuel - left + takeExtra();
     }
   }
 
@@ -881,8 +886,14 @@ public final class SteppingExecutor {
   /** Bulk work counts as steps, against the same budget. */
   private void charge(long steps) {
     if (steps > 0) {
-      extraSteps += steps;
+      extraSteps += (int) Math.min(steps, Integer.MAX_VALUE / 2);
     }
+  }
+
+  private int takeExtra() {
+    int n = extraSteps;
+    extraSteps = 0;
+    return n;
   }
 
   // ---- calls ----
