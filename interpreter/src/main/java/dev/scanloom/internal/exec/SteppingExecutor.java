@@ -5,7 +5,6 @@ import dev.scanloom.internal.step.Address;
 import dev.scanloom.internal.step.Code;
 import dev.scanloom.internal.step.Op;
 import dev.scanloom.internal.value.Arith;
-import dev.scanloom.internal.value.ValueText;
 import dev.scanloom.library.BodyFault;
 import dev.scanloom.model.ElementaryType;
 import dev.scanloom.observe.Event.Source;
@@ -47,6 +46,7 @@ public final class SteppingExecutor {
   private final Code.InstanceType[] types;
   private final NativeFrame nativeFrame;
   private final boolean cutTexts;
+  private final boolean exact;
   private StepFault fault;
 
   // what is wanted, looked up whenever a run begins
@@ -71,6 +71,7 @@ public final class SteppingExecutor {
     this.natives = code.natives().toArray(new Code.Native[0]);
     this.types = code.types().toArray(new Code.InstanceType[0]);
     this.nativeFrame = new NativeFrame(memory, this);
+    this.exact = choices.integerOverflow() == ImplementerChoices.Overflow.FAULT;
     this.cutTexts = choices.textOverflow() == ImplementerChoices.TextOverflow.CUT;
   }
 
@@ -237,15 +238,15 @@ public final class SteppingExecutor {
           }
           case LOAD_TEMP -> st[sp++] = mem[fp + a];
           case STORE_TEMP -> mem[fp + a] = st[--sp];
-          case CHECK_NULL -> checkNull(st[sp - 1]);
+          case CHECK_NULL -> Operations.checkNull(st[sp - 1]);
           case OFFSET -> st[sp - 1] += a;
           case INDEX -> {
             sp--;
-            st[sp - 1] = index(st[sp - 1], st[sp], a);
+            st[sp - 1] = Operations.index(code.pool, st[sp - 1], st[sp], a);
           }
           case OPEN_INDEX -> {
             sp--;
-            st[sp - 1] = openIndex(st[sp - 1], st[sp], (bs[pc] == 0 ? fp : self) + a);
+            st[sp - 1] = Operations.openIndex(mem, st[sp - 1], st[sp], (bs[pc] == 0 ? fp : self) + a);
           }
           case OPEN_END -> {
             sp--;
@@ -266,10 +267,10 @@ public final class SteppingExecutor {
             st[sp - 1] = st[sp - 2];
             st[sp - 2] = x;
           }
-          case BITS_GET -> st[sp - 1] = part(st[sp - 1], a, bs[pc]);
+          case BITS_GET -> st[sp - 1] = Operations.part(st[sp - 1], a, bs[pc]);
           case BITS_PUT -> {
             sp--;
-            st[sp - 1] = withPart(st[sp - 1], st[sp], a, bs[pc]);
+            st[sp - 1] = Operations.withPart(st[sp - 1], st[sp], a, bs[pc]);
           }
           case ADD -> {
             sp--;
@@ -297,7 +298,7 @@ public final class SteppingExecutor {
           }
           case DIV -> {
             sp--;
-            st[sp - 1] = divide(st[sp - 1], st[sp], a, bs[pc]);
+            st[sp - 1] = Operations.divide(st[sp - 1], st[sp], a, bs[pc]);
           }
           case MOD -> {
             sp--;
@@ -305,7 +306,7 @@ public final class SteppingExecutor {
           }
           case NEG -> st[sp - 1] = Arith.negate(st[sp - 1], bs[pc]);
           case NEG_EXACT -> st[sp - 1] = Arith.negateExact(st[sp - 1], bs[pc]);
-          case ABS -> st[sp - 1] = absolute(st[sp - 1], bs[pc]);
+          case ABS -> st[sp - 1] = Operations.absolute(st[sp - 1], bs[pc], exact);
           case ADD_REAL -> {
             sp--;
             st[sp - 1] = Arith.real(Arith.real(st[sp - 1]) + Arith.real(st[sp]));
@@ -320,14 +321,14 @@ public final class SteppingExecutor {
           }
           case DIV_REAL -> {
             sp--;
-            st[sp - 1] = divideReal(st[sp - 1], st[sp], a);
+            st[sp - 1] = Operations.divideReal(st[sp - 1], st[sp], a);
           }
           case NEG_REAL -> st[sp - 1] = Arith.real(-Arith.real(st[sp - 1]));
           case POWER_REAL -> {
             sp--;
-            st[sp - 1] = Arith.real((float) power(Arith.real(st[sp - 1]), Arith.lreal(st[sp])));
+            st[sp - 1] = Arith.real((float) Operations.power(Arith.real(st[sp - 1]), Arith.lreal(st[sp])));
           }
-          case SQRT_REAL -> st[sp - 1] = Arith.real((float) root(Arith.real(st[sp - 1])));
+          case SQRT_REAL -> st[sp - 1] = Arith.real((float) Operations.root(Arith.real(st[sp - 1])));
           case ADD_LREAL -> {
             sp--;
             st[sp - 1] = Arith.lreal(Arith.lreal(st[sp - 1]) + Arith.lreal(st[sp]));
@@ -342,14 +343,14 @@ public final class SteppingExecutor {
           }
           case DIV_LREAL -> {
             sp--;
-            st[sp - 1] = divideLreal(st[sp - 1], st[sp], a);
+            st[sp - 1] = Operations.divideLreal(st[sp - 1], st[sp], a);
           }
           case NEG_LREAL -> st[sp - 1] = Arith.lreal(-Arith.lreal(st[sp - 1]));
           case POWER_LREAL -> {
             sp--;
-            st[sp - 1] = Arith.lreal(power(Arith.lreal(st[sp - 1]), Arith.lreal(st[sp])));
+            st[sp - 1] = Arith.lreal(Operations.power(Arith.lreal(st[sp - 1]), Arith.lreal(st[sp])));
           }
-          case SQRT_LREAL -> st[sp - 1] = Arith.lreal(root(Arith.lreal(st[sp - 1])));
+          case SQRT_LREAL -> st[sp - 1] = Arith.lreal(Operations.root(Arith.lreal(st[sp - 1])));
           case SCALE -> {
             sp--;
             st[sp - 1] = Arith.scale(st[sp - 1], Arith.lreal(st[sp]));
@@ -429,19 +430,19 @@ public final class SteppingExecutor {
           }
           case COMPARE_REAL -> {
             sp--;
-            st[sp - 1] = compare(Arith.real(st[sp - 1]), Arith.real(st[sp]), a);
+            st[sp - 1] = Operations.compare(Arith.real(st[sp - 1]), Arith.real(st[sp]), a);
           }
           case COMPARE_LREAL -> {
             sp--;
-            st[sp - 1] = compare(Arith.lreal(st[sp - 1]), Arith.lreal(st[sp]), a);
+            st[sp - 1] = Operations.compare(Arith.lreal(st[sp - 1]), Arith.lreal(st[sp]), a);
           }
           case MAX -> {
             sp--;
-            st[sp - 1] = less(st[sp - 1], st[sp], a) ? st[sp] : st[sp - 1];
+            st[sp - 1] = Operations.less(st[sp - 1], st[sp], a) ? st[sp] : st[sp - 1];
           }
           case MIN -> {
             sp--;
-            st[sp - 1] = less(st[sp], st[sp - 1], a) ? st[sp] : st[sp - 1];
+            st[sp - 1] = Operations.less(st[sp], st[sp - 1], a) ? st[sp] : st[sp - 1];
           }
           case SELECT -> {
             sp -= 2;
@@ -449,11 +450,11 @@ public final class SteppingExecutor {
           }
           case MUX -> {
             sp -= a;
-            st[sp - 1] = st[sp + choice(st[sp - 1], a)];
+            st[sp - 1] = st[sp + Operations.choice(st[sp - 1], a)];
           }
           case CONVERT -> st[sp - 1] = Arith.convert(
               st[sp - 1], a & 255, a >> 8 & 255, a >> 16 != 0, choices.realToInteger(), choices.conversionRange());
-          case RANGE -> checkRange(st[sp - 1], a, bs[pc]);
+          case RANGE -> Operations.checkRange(code.pool, st[sp - 1], a, bs[pc]);
           case TEXT_COPY -> {
             sp -= 2;
             copyText(st[sp], st[sp + 1], a, bs[pc], pc);
@@ -515,14 +516,14 @@ public final class SteppingExecutor {
           }
           case CALL_ON -> {
             push(task, pc + 1, self, fp);
-            self = (int) checkNull(st[--sp]);
+            self = (int) Operations.checkNull(st[--sp]);
             fp = enter(task, fp + bs[pc], a);
             pc = bodyStart[a];
             continue;
           }
           case CALL_DYNAMIC -> {
             push(task, pc + 1, self, fp);
-            self = (int) checkNull(st[--sp]);
+            self = (int) Operations.checkNull(st[--sp]);
             int body = types[(int) mem[self]].bodies()[a];
             fp = enter(task, fp + bs[pc], body);
             pc = bodyStart[body];
@@ -609,7 +610,7 @@ public final class SteppingExecutor {
 
   private long loadAt(int pc, long address, int kind) {
     if (!Address.isLocated(address)) {
-      checkNull(address);
+      Operations.checkNull(address);
       long v = memory.slots[(int) address];
       return reads ? noteRead(pc, address, v) : v;
     }
@@ -628,7 +629,7 @@ public final class SteppingExecutor {
 
   private void storeAt(int pc, long address, int kind, long value) {
     if (!Address.isLocated(address)) {
-      checkNull(address);
+      Operations.checkNull(address);
       if (writes) {
         noteWrite(pc, address, memory.slots[(int) address], value);
       }
@@ -647,133 +648,7 @@ public final class SteppingExecutor {
     }
   }
 
-  private long checkNull(long address) {
-    if (address == Address.NULL) {
-      throw new StepFailure("fault/null", "the reference is NULL", false);
-    }
-    return address;
-  }
-
-  private long index(long address, long index, int at) {
-    long low = code.pool[at];
-    long high = code.pool[at + 1];
-    if (index < low || index > high) {
-      throw new StepFailure("fault/index-range", "subscript " + index + " is outside " + low + ".." + high, false);
-    }
-    return address + (index - low) * code.pool[Address.isLocated(address) ? at + 3 : at + 2];
-  }
-
-  private long openIndex(long position, long index, int descriptor) {
-    long low = memory.slots[descriptor];
-    long high = memory.slots[descriptor + 1];
-    if (index < low || index > high) {
-      throw new StepFailure("fault/index-range", "subscript " + index + " is outside " + low + ".." + high, false);
-    }
-    return position * (high - low + 1) + index - low;
-  }
-
-  private void checkRange(long value, int at, int kind) {
-    long low = code.pool[at];
-    long high = code.pool[at + 1];
-    if (Arith.compare(value, low, kind) < 0 || Arith.compare(value, high, kind) > 0) {
-      ElementaryType t = Arith.kind(kind);
-      throw new StepFailure("fault/subrange",
-          ValueText.of(value, t) + " is outside the subrange " + ValueText.of(low, t) + ".." + ValueText.of(high, t), false);
-    }
-  }
-
-  private static long part(long value, int offset, int width) {
-    return value >>> offset & (width == 64 ? -1L : (1L << width) - 1);
-  }
-
-  private static long withPart(long value, long part, int offset, int width) {
-    long mask = (width == 64 ? -1L : (1L << width) - 1) << offset;
-    return value & ~mask | part << offset & mask;
-  }
-
   // ---- arithmetic with choices ----
-
-  private static long divide(long x, long y, int mode, int kind) {
-    if (y == 0 && (mode & 1) != 0) {
-      return 0;
-    }
-    return (mode & 2) != 0 ? Arith.divideExact(x, y, kind) : Arith.divide(x, y, kind);
-  }
-
-  private static long divideReal(long x, long y, int mode) {
-    float d = Arith.real(y);
-    if (d == 0 && mode == 0) {
-      throw Arith.DIVISION_BY_ZERO;
-    }
-    return Arith.real(Arith.real(x) / d);
-  }
-
-  private static long divideLreal(long x, long y, int mode) {
-    double d = Arith.lreal(y);
-    if (d == 0 && mode == 0) {
-      throw Arith.DIVISION_BY_ZERO;
-    }
-    return Arith.lreal(Arith.lreal(x) / d);
-  }
-
-  private static double root(double x) {
-    if (x < 0) {
-      throw Arith.DOMAIN;
-    }
-    return Math.sqrt(x);
-  }
-
-  private static double power(double x, double y) {
-    double r = Arith.power(x, y);
-    if (Double.isNaN(r) && !Double.isNaN(x) && !Double.isNaN(y) || x == 0 && y < 0) {
-      throw Arith.DOMAIN;
-    }
-    return r;
-  }
-
-  private long absolute(long x, int kind) {
-    ElementaryType t = Arith.kind(kind);
-    if (t == ElementaryType.REAL) {
-      return Arith.real(Math.abs(Arith.real(x)));
-    }
-    if (t == ElementaryType.LREAL) {
-      return Arith.lreal(Math.abs(Arith.lreal(x)));
-    }
-    if (x >= 0 || t.family() == ElementaryType.Family.UNSIGNED) {
-      return x;
-    }
-    return choices.integerOverflow() == ImplementerChoices.Overflow.FAULT ? Arith.negateExact(x, kind) : Arith.negate(x, kind);
-  }
-
-  private static long compare(double x, double y, int comparison) {
-    boolean r = switch (comparison) {
-      case 0 -> x == y;
-      case 1 -> x != y;
-      case 2 -> x < y;
-      case 3 -> x <= y;
-      case 4 -> x > y;
-      case 5 -> x >= y;
-      default -> throw new IllegalStateException("comparison " + comparison);
-    };
-    return r ? 1 : 0;
-  }
-
-  private static boolean less(long x, long y, int order) {
-    return switch (order) {
-      case 0 -> x < y;
-      case 1 -> Long.compareUnsigned(x, y) < 0;
-      case 2 -> Arith.real(x) < Arith.real(y);
-      case 3 -> Arith.lreal(x) < Arith.lreal(y);
-      default -> throw new IllegalStateException("order " + order);
-    };
-  }
-
-  private static int choice(long k, int inputs) {
-    if (k < 0 || k >= inputs) {
-      throw new StepFailure("fault/mux-selector", "selector " + k + " is outside 0.." + (inputs - 1), false);
-    }
-    return (int) k;
-  }
 
   private void check(int pc, long condition) {
     if (condition == 0) {
@@ -789,8 +664,8 @@ public final class SteppingExecutor {
   // ---- strings and aggregates ----
 
   private void copyText(long target, long source, int capacity, int kind, int pc) {
-    checkNull(target);
-    checkNull(source);
+    Operations.checkNull(target);
+    Operations.checkNull(source);
     noteText(pc, source);
     int n = memory.textLength((int) source);
     charge(n * 8L >>> 6);
@@ -838,7 +713,7 @@ public final class SteppingExecutor {
   }
 
   private long charAt(int pc, long text, long index, int kind) {
-    checkNull(text);
+    Operations.checkNull(text);
     noteText(pc, text);
     int n = memory.textLength((int) text);
     if (index < 1 || index > n) {
@@ -848,7 +723,7 @@ public final class SteppingExecutor {
   }
 
   private void putChar(long text, long index, long character, int kind, int pc) {
-    checkNull(text);
+    Operations.checkNull(text);
     noteText(pc, text);
     int n = memory.textLength((int) text);
     if (index < 1 || index > n) {
@@ -861,8 +736,8 @@ public final class SteppingExecutor {
   }
 
   private void copy(long target, long source, int count, int pc) {
-    checkNull(target);
-    checkNull(source);
+    Operations.checkNull(target);
+    Operations.checkNull(source);
     noteText(pc, source);
     charge(count / 2);
     if (writes) {
