@@ -48,7 +48,8 @@ final class BitBodies {
     long digits = 0;
     for (int shift = 0; rest != 0; shift += 4) {
       if (shift >= target.bits()) {
-        throw new BodyFault("fault/bcd", Long.toUnsignedString(f.bits(0)) + " has more than the " + target.bits() / 4 + " digits of " + target);
+        throw new BodyFault("fault/bcd", Long.toUnsignedString(f.bits(0)) + " has more than the " + target.bits() / 4 + " digits of "
+            + target);
       }
       digits |= Long.remainderUnsigned(rest, 10) << shift;
       rest = Long.divideUnsigned(rest, 10);

@@ -8,7 +8,8 @@ import java.util.Locale;
 import java.util.Map;
 
 /**
- * Conversions among characters and strings (Table 27). A character keeps its ISO/IEC 10646 code; CHAR and STRING hold codes up to 255, WCHAR and WSTRING
+ * Conversions among characters and strings (Table 27). A character keeps its ISO/IEC 10646 code; CHAR and STRING hold codes up to 255,
+ * WCHAR and WSTRING
  * 16-bit units of UTF-16, UCHAR and USTRING every code but the surrogates.
  */
 final class CharacterBodies {
@@ -79,7 +80,8 @@ final class CharacterBodies {
       default -> throw new IllegalArgumentException(target + " holds no characters");
     };
     if (!fits) {
-      throw new BodyFault("fault/conversion", "the character 16#" + Long.toHexString(code).toUpperCase(Locale.ROOT) + " does not exist in " + target);
+      throw new BodyFault("fault/conversion", "the character 16#" + Long.toHexString(code).toUpperCase(Locale.ROOT) + " does not exist in "
+          + target);
     }
     return code;
   }

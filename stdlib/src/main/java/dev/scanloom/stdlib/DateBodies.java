@@ -52,7 +52,8 @@ final class DateBodies {
   }
 
   private static long timeOfDay(CallFrame f, int first) {
-    return part(f, first, "HOUR", 0, 23) * HOUR + part(f, first + 1, "MINUTE", 0, 59) * MINUTE + part(f, first + 2, "SECOND", 0, 59) * SECOND
+    return part(f, first, "HOUR", 0, 23) * HOUR + part(f, first + 1, "MINUTE", 0, 59) * MINUTE + part(f, first + 2, "SECOND", 0,
+        59) * SECOND
         + part(f, first + 3, "MILLISECOND", 0, 999) * MILLISECOND;
   }
 

@@ -4,7 +4,8 @@ import java.util.ArrayList;
 import java.util.List;
 
 /**
- * Finds the blocks of a declaration file by its lines, without parsing. It relies on how these files are written, which a test holds: a block
+ * Finds the blocks of a declaration file by its lines, without parsing. It relies on how these files are written, which a test holds: a
+ * block
  * is a comment that begins with {@code (*} in the first column, the header line, and everything up to a line with the end keyword.
  */
 final class DeclarationScan {

@@ -8,7 +8,8 @@ import java.util.Map;
 import java.util.function.DoubleUnaryOperator;
 
 /**
- * The transcendental functions of Table 28. Computed by StrictMath in double precision, so a run gives the same bits on every machine; a REAL result is the
+ * The transcendental functions of Table 28. Computed by StrictMath in double precision, so a run gives the same bits on every machine; a
+ * REAL result is the
  * LREAL result rounded once more (S.impl-numeric-accuracy: within 1 unit in the last place of LREAL, for REAL nearly always the nearest).
  */
 final class NumericalBodies {
@@ -28,7 +29,8 @@ final class NumericalBodies {
     all.put("is_valid", f -> f.setBool(CallFrame.RESULT, Double.isFinite(get(f, 0))));
   }
 
-  /** A result that is no number, or the infinite logarithm of zero, means that the argument has none, unless the argument was no number itself. */
+  /** A result that is no number, or the infinite logarithm of zero, means that the argument has none, unless the argument was no number
+   * itself. */
   private static NativeBody unary(String name, DoubleUnaryOperator function) {
     return f -> {
       double x = get(f, 0);

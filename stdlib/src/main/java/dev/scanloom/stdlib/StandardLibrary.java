@@ -15,7 +15,8 @@ import java.util.TreeMap;
 import java.util.concurrent.ConcurrentHashMap;
 
 /**
- * The standard functions and function blocks of IEC 61131-3 Tables 22 to 46, the array bounds of Table 15, and what edition 4 adds (ASSERT, MUTEX, SEMAPHORE).
+ * The standard functions and function blocks of IEC 61131-3 Tables 22 to 46, the array bounds of Table 15, and what edition 4 adds
+ * (ASSERT, MUTEX, SEMAPHORE).
  * Declared in the {@code .st} resources of this package, one file per table; a file is read when one of its names is first asked for.
  *
  * <p>Immutable in effect and safe for use by several threads.

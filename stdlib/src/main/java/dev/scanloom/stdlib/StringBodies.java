@@ -55,7 +55,8 @@ final class StringBodies {
     int length = f.length(0);
     long position = f.bits(2);
     if (position < 0 || position > length) {
-      throw new BodyFault("fault/string-position", "P = " + text(f, 2) + " is no place in a string of " + length + " characters: it is from 0 to " + length);
+      throw new BodyFault("fault/string-position", "P = " + text(f, 2) + " is no place in a string of " + length
+          + " characters: it is from 0 to " + length);
     }
     int at = (int) position;
     f.clear(CallFrame.RESULT);
@@ -85,7 +86,8 @@ final class StringBodies {
   private static int count(CallFrame f, int parameter, int length) {
     long count = f.bits(parameter);
     if (count < 0 || count > length) {
-      throw new BodyFault("fault/string-position", "L = " + text(f, parameter) + " is outside 0 to " + length + ", the length of the string");
+      throw new BodyFault("fault/string-position", "L = " + text(f, parameter) + " is outside 0 to " + length
+          + ", the length of the string");
     }
     return (int) count;
   }
@@ -133,7 +135,8 @@ final class StringBodies {
     return -1;
   }
 
-  /** Knuth, Morris and Pratt: {@code border[i]} is the length of the longest proper prefix of the first i characters that they also end with. */
+  /** Knuth, Morris and Pratt: {@code border[i]} is the length of the longest proper prefix of the first i characters that they also end
+   * with. */
   private static int findByTable(CallFrame f, int length, int sought) {
     int[] border = new int[sought + 1];
     border[0] = -1;

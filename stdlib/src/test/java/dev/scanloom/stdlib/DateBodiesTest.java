@@ -31,7 +31,8 @@ class DateBodiesTest {
       if (split.bits(1) != d.getYear() || split.bits(2) != d.getMonthValue() || split.bits(3) != d.getDayOfMonth()) {
         assertThat(split.bits(1) + "-" + split.bits(2) + "-" + split.bits(3)).isEqualTo(d.toString());
       }
-      long joined = TestFrame.to(DATE).with(INT, d.getYear()).with(INT, d.getMonthValue()).with(INT, d.getDayOfMonth()).call("concat_date").result();
+      long joined = TestFrame.to(DATE).with(INT, d.getYear()).with(INT, d.getMonthValue()).with(INT, d.getDayOfMonth()).call("concat_date")
+          .result();
       if (joined != value) {
         assertThat(joined).as(d.toString()).isEqualTo(value);
       }
@@ -65,7 +66,8 @@ class DateBodiesTest {
       }
     }
     for (long year : new long[] {1677, 2262, 0, -5, (1L << 32) + 2024, Long.MIN_VALUE}) {
-      assertThatThrownBy(() -> TestFrame.to(DATE).with(INT, year).with(INT, 1).with(INT, 1).call("concat_date")).isInstanceOf(BodyFault.class);
+      assertThatThrownBy(() -> TestFrame.to(DATE).with(INT, year).with(INT, 1).with(INT, 1).call("concat_date"))
+          .isInstanceOf(BodyFault.class);
     }
   }
 
@@ -74,13 +76,15 @@ class DateBodiesTest {
     Random random = new Random(36);
     for (int i = 0; i < 200_000; i++) {
       long value = random.nextLong();
-      LocalDateTime expected = LocalDateTime.ofEpochSecond(Math.floorDiv(value, 1_000_000_000L), (int) Math.floorMod(value, 1_000_000_000L), ZoneOffset.UTC);
+      LocalDateTime expected = LocalDateTime.ofEpochSecond(Math.floorDiv(value, 1_000_000_000L), (int) Math.floorMod(value, 1_000_000_000L),
+          ZoneOffset.UTC);
       TestFrame split = TestFrame.to(INT).with(LDT, value);
       for (int p = 0; p < 7; p++) {
         split.with(INT, 0);
       }
       split.call("split_dt");
-      LocalDateTime found = LocalDateTime.of((int) split.bits(1), (int) split.bits(2), (int) split.bits(3), (int) split.bits(4), (int) split.bits(5),
+      LocalDateTime found = LocalDateTime.of((int) split.bits(1), (int) split.bits(2), (int) split.bits(3), (int) split.bits(4),
+          (int) split.bits(5),
           (int) split.bits(6), (int) split.bits(7) * 1_000_000);
       LocalDateTime cut = expected.withNano(expected.getNano() / 1_000_000 * 1_000_000);
       if (!found.equals(cut)) {
@@ -104,12 +108,15 @@ class DateBodiesTest {
       TestFrame split = TestFrame.to(INT).with(LTOD, t.toNanoOfDay()).with(INT, 0).with(INT, 0).with(INT, 0).with(INT, 0).call("split_tod");
       assertThat(new long[] {split.bits(1), split.bits(2), split.bits(3), split.bits(4)})
           .containsExactly(t.getHour(), t.getMinute(), t.getSecond(), t.getNano() / 1_000_000);
-      assertThat(TestFrame.to(TOD).with(INT, t.getHour()).with(INT, t.getMinute()).with(INT, t.getSecond()).with(INT, t.getNano() / 1_000_000).call("concat_tod").result())
+      assertThat(TestFrame.to(TOD).with(INT, t.getHour()).with(INT, t.getMinute()).with(INT, t.getSecond()).with(INT,
+          t.getNano() / 1_000_000).call("concat_tod").result())
           .isEqualTo(t.toNanoOfDay() / 1_000_000 * 1_000_000);
     }
-    int[][] wrong = {{24, 0, 0, 0}, {-1, 0, 0, 0}, {0, 60, 0, 0}, {0, -1, 0, 0}, {0, 0, 60, 0}, {0, 0, -1, 0}, {0, 0, 0, 1000}, {0, 0, 0, -1}};
+    int[][] wrong = {{24, 0, 0, 0}, {-1, 0, 0, 0}, {0, 60, 0, 0}, {0, -1, 0, 0}, {0, 0, 60, 0}, {0, 0, -1, 0}, {0, 0, 0, 1000}, {0, 0, 0,
+        -1}};
     for (int[] w : wrong) {
-      assertThatThrownBy(() -> TestFrame.to(TOD).with(INT, w[0]).with(INT, w[1]).with(INT, w[2]).with(INT, w[3]).call("concat_tod")).isInstanceOf(BodyFault.class);
+      assertThatThrownBy(() -> TestFrame.to(TOD).with(INT, w[0]).with(INT, w[1]).with(INT, w[2]).with(INT, w[3]).call("concat_tod"))
+          .isInstanceOf(BodyFault.class);
     }
   }
 
@@ -121,8 +128,10 @@ class DateBodiesTest {
         .isEqualTo(date.toEpochDay() * DAY + time.toNanoOfDay());
     // The last day that a count of nanoseconds reaches ends at 23:47:16.854775807.
     long lastDay = Math.floorDiv(Long.MAX_VALUE, DAY) * DAY;
-    assertThat(TestFrame.to(LDT).with(DATE, lastDay).with(LTOD, Long.MAX_VALUE - lastDay).call("concat_date_tod").result()).isEqualTo(Long.MAX_VALUE);
-    assertThatThrownBy(() -> TestFrame.to(LDT).with(DATE, lastDay).with(LTOD, Long.MAX_VALUE - lastDay + 1).call("concat_date_tod")).isInstanceOf(BodyFault.class)
+    assertThat(TestFrame.to(LDT).with(DATE, lastDay).with(LTOD, Long.MAX_VALUE - lastDay).call("concat_date_tod").result())
+        .isEqualTo(Long.MAX_VALUE);
+    assertThatThrownBy(() -> TestFrame.to(LDT).with(DATE, lastDay).with(LTOD, Long.MAX_VALUE - lastDay + 1).call("concat_date_tod"))
+        .isInstanceOf(BodyFault.class)
         .extracting(e -> ((BodyFault) e).code()).isEqualTo("fault/overflow");
   }
 }

@@ -52,11 +52,13 @@ record Documented(String name, String header, String meaning, Map<String, String
         section = line;
       } else if (line.equals("END_VAR")) {
         section = "";
-      } else if (section.equals("VAR_INPUT") || section.equals("VAR_OUTPUT") || section.equals("VAR_IN_OUT") || section.equals("VAR PUBLIC")) {
+      } else if (section.equals("VAR_INPUT") || section.equals("VAR_OUTPUT") || section.equals("VAR_IN_OUT")
+          || section.equals("VAR PUBLIC")) {
         int colon = line.indexOf(" : ");
         int semicolon = line.indexOf(';');
         int comment = line.indexOf("// ");
-        pins.add(new Pin(section, line.substring(0, colon).strip(), line.substring(colon + 3, semicolon), comment < 0 ? "" : line.substring(comment + 3)));
+        pins.add(new Pin(section, line.substring(0, colon).strip(), line.substring(colon + 3, semicolon), comment < 0 ? ""
+            : line.substring(comment + 3)));
       }
     }
     return new Documented(name, lines[0], meaning.toString(), texts, pins);

@@ -28,8 +28,10 @@ import net.jqwik.api.Provide;
 
 /** Table 28 against StrictMath and IEEE 754, BCD against BigInteger's decimal text, byte order against ByteBuffer. */
 class NumericalAndBitBodiesProperties {
-  private static final Map<String, DoubleUnaryOperator> FUNCTIONS = new TreeMap<>(Map.of("ln", StrictMath::log, "log", StrictMath::log10, "exp", StrictMath::exp,
-      "sin", StrictMath::sin, "cos", StrictMath::cos, "tan", StrictMath::tan, "asin", StrictMath::asin, "acos", StrictMath::acos, "atan", StrictMath::atan));
+  private static final Map<String, DoubleUnaryOperator> FUNCTIONS = new TreeMap<>(Map.of("ln", StrictMath::log, "log", StrictMath::log10,
+      "exp", StrictMath::exp,
+      "sin", StrictMath::sin, "cos", StrictMath::cos, "tan", StrictMath::tan, "asin", StrictMath::asin, "acos", StrictMath::acos, "atan",
+      StrictMath::atan));
 
   @Property
   void functionsOfOneReal(@ForAll @From("reals") double x, @ForAll @From("names") String name) {
@@ -54,13 +56,15 @@ class NumericalAndBitBodiesProperties {
     if (fails) {
       assertThatThrownBy(() -> frame.call(name)).isInstanceOf(BodyFault.class);
     } else {
-      assertThat(frame.call(name).result()).as("slot of %s(%s): the REAL's bits, sign-extended", name, x).isEqualTo(Float.floatToRawIntBits((float) y));
+      assertThat(frame.call(name).result()).as("slot of %s(%s): the REAL's bits, sign-extended", name, x)
+          .isEqualTo(Float.floatToRawIntBits((float) y));
     }
   }
 
   @Property
   void angleOfAPoint(@ForAll @From("reals") double y, @ForAll @From("reals") double x) {
-    assertThat(Double.longBitsToDouble(TestFrame.to(LREAL).with(y).with(x).call("atan2").result())).isEqualTo(Double.valueOf(StrictMath.atan2(y, x)));
+    assertThat(Double.longBitsToDouble(TestFrame.to(LREAL).with(y).with(x).call("atan2").result()))
+        .isEqualTo(Double.valueOf(StrictMath.atan2(y, x)));
   }
 
   @Provide
@@ -71,7 +75,8 @@ class NumericalAndBitBodiesProperties {
   @Provide
   Arbitrary<Double> reals() {
     return Arbitraries.oneOf(Arbitraries.doubles(), Arbitraries.doubles().between(-2, 2),
-        Arbitraries.of(0.0, -0.0, 1.0, -1.0, Math.nextUp(1.0), Double.NaN, Double.POSITIVE_INFINITY, Double.NEGATIVE_INFINITY, 709.0, 710.0, 88.0, 89.0,
+        Arbitraries.of(0.0, -0.0, 1.0, -1.0, Math.nextUp(1.0), Double.NaN, Double.POSITIVE_INFINITY, Double.NEGATIVE_INFINITY, 709.0, 710.0,
+        88.0, 89.0,
             Double.MIN_VALUE));
   }
 
@@ -103,7 +108,8 @@ class NumericalAndBitBodiesProperties {
     boolean decimal = hex.chars().allMatch(c -> c <= '9');
     assertThat(TestFrame.to(BOOL).with(LWORD, bits).call("is_valid_bcd").result()).isEqualTo(decimal ? 1 : 0);
     if (!decimal) {
-      assertThatThrownBy(() -> TestFrame.to(ULINT).with(LWORD, bits).call("from_bcd")).isInstanceOf(BodyFault.class).hasMessageContaining("above 9");
+      assertThatThrownBy(() -> TestFrame.to(ULINT).with(LWORD, bits).call("from_bcd")).isInstanceOf(BodyFault.class)
+          .hasMessageContaining("above 9");
     }
     long packed = new BigInteger(digits, 16).longValueExact();
     long value = new BigInteger(digits).longValueExact();
@@ -180,6 +186,7 @@ class NumericalAndBitBodiesProperties {
   @Example
   void bytesOfStrings() {
     assertThat(TestFrame.to(ElementaryType.STRING).with(ElementaryType.STRING, "pump").call("swap_bytes").text()).isEqualTo("pump");
-    assertThat(TestFrame.to(ElementaryType.WSTRING).with(ElementaryType.WSTRING, "\u1234a").call("swap_bytes").text()).isEqualTo("\u3412\u6100");
+    assertThat(TestFrame.to(ElementaryType.WSTRING).with(ElementaryType.WSTRING, "\u1234a").call("swap_bytes").text())
+        .isEqualTo("\u3412\u6100");
   }
 }

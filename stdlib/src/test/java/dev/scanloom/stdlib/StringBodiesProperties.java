@@ -73,7 +73,8 @@ class StringBodiesProperties {
   @Property
   void insert(@ForAll @From("texts") String a, @ForAll @From("texts") String b, @ForAll @From("kinds") ElementaryType t,
       @ForAll @IntRange(min = -3, max = 15) int p) {
-    agree("INSERT", () -> new StringBuilder(a).insert(p, b).toString(), () -> TestFrame.to(t).with(t, a).with(t, b).with(INT, p).call("insert").text());
+    agree("INSERT", () -> new StringBuilder(a).insert(p, b).toString(), () -> TestFrame.to(t).with(t, a).with(t, b).with(INT, p)
+        .call("insert").text());
   }
 
   @Property
@@ -103,7 +104,8 @@ class StringBodiesProperties {
 
   /** Long texts of two letters, where FIND works with a table of borders. */
   @Property(tries = 60)
-  void findInLongTexts(@ForAll @IntRange(min = 1_000, max = 4_000) int length, @ForAll @IntRange(min = 200, max = 900) int sought, @ForAll long seed,
+  void findInLongTexts(@ForAll @IntRange(min = 1_000, max = 4_000) int length, @ForAll @IntRange(min = 200, max = 900) int sought,
+      @ForAll long seed,
       @ForAll @IntRange(min = 1, max = 40) int rare) {
     java.util.Random random = new java.util.Random(seed);
     StringBuilder a = new StringBuilder();
@@ -125,7 +127,8 @@ class StringBodiesProperties {
 
   @Property
   void codeUnits(@ForAll @From("anyText") String s) {
-    assertThat(TestFrame.to(INT).with(USTRING, s).call("len_code_unit").result()).as("UTF-8 of the JDK").isEqualTo(s.getBytes(StandardCharsets.UTF_8).length);
+    assertThat(TestFrame.to(INT).with(USTRING, s).call("len_code_unit").result()).as("UTF-8 of the JDK")
+        .isEqualTo(s.getBytes(StandardCharsets.UTF_8).length);
     assertThat(TestFrame.to(INT).with(WSTRING, s).call("len_code_unit").result()).as("UTF-16 of the JDK").isEqualTo(s.length());
   }
 
@@ -148,7 +151,8 @@ class StringBodiesProperties {
     if (StandardCharsets.ISO_8859_1.newEncoder().canEncode(s)) {
       assertThat(TestFrame.to(STRING).with(t, s).call("to_string").text()).isEqualTo(s);
     } else {
-      assertThatThrownBy(() -> TestFrame.to(STRING).with(t, s).call("to_string")).isInstanceOf(BodyFault.class).hasMessageContaining("does not exist in STRING");
+      assertThatThrownBy(() -> TestFrame.to(STRING).with(t, s).call("to_string")).isInstanceOf(BodyFault.class)
+          .hasMessageContaining("does not exist in STRING");
     }
   }
 
@@ -199,14 +203,17 @@ class StringBodiesProperties {
     for (long l : new long[] {(1L << 32) + 1, Long.MIN_VALUE, Long.MAX_VALUE}) {
       assertThatThrownBy(() -> TestFrame.to(STRING).with(STRING, "abc").with(ULINT, l).call("left")).isInstanceOf(BodyFault.class)
           .hasMessageContaining(Long.toUnsignedString(l));
-      assertThatThrownBy(() -> TestFrame.to(STRING).with(STRING, "abc").with(ULINT, 1).with(ULINT, l).call("mid")).isInstanceOf(BodyFault.class);
-      assertThatThrownBy(() -> TestFrame.to(STRING).with(STRING, "abc").with(STRING, "x").with(ULINT, l).call("insert")).isInstanceOf(BodyFault.class);
+      assertThatThrownBy(() -> TestFrame.to(STRING).with(STRING, "abc").with(ULINT, 1).with(ULINT, l).call("mid"))
+          .isInstanceOf(BodyFault.class);
+      assertThatThrownBy(() -> TestFrame.to(STRING).with(STRING, "abc").with(STRING, "x").with(ULINT, l).call("insert"))
+          .isInstanceOf(BodyFault.class);
     }
   }
 
   @Example
   void resultTooLong() {
-    BodyFault fault = catchThrowableOfType(BodyFault.class, () -> TestFrame.toShort(STRING, 4).with(STRING, "abc").with(STRING, "de").call("concat"));
+    BodyFault fault = catchThrowableOfType(BodyFault.class, () -> TestFrame.toShort(STRING, 4).with(STRING, "abc").with(STRING, "de")
+        .call("concat"));
     assertThat(fault.code()).isEqualTo("fault/string-length");
     assertThat(TestFrame.toShort(STRING, 5).with(STRING, "abc").with(STRING, "de").call("concat").text()).isEqualTo("abcde");
   }
