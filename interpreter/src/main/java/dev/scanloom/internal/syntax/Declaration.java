@@ -130,7 +130,10 @@ public sealed interface Declaration {
     }
   }
 
-  /** {@code PROPERTY PUBLIC level : REAL GET ... END_GET SET ... END_SET END_PROPERTY} (edition 4); the setter's value has the property's name. */
+  /**
+   * {@code PROPERTY PUBLIC level : REAL GET ... END_GET SET ... END_SET END_PROPERTY} (edition 4); the setter's value has the property's
+   * name.
+   */
   record Property(Span span, Name name, Set<Modifier> modifiers, TypeSpec type, Optional<Accessor> getter, Optional<Accessor> setter) {
     public Property {
       modifiers = Set.copyOf(modifiers);
@@ -237,7 +240,8 @@ public sealed interface Declaration {
 
   /** {@code VAR... END_VAR}. {@code access} is PUBLIC, PRIVATE, PROTECTED or INTERNAL where written. */
   record VarSection(
-      Span span, SectionKind kind, boolean constant, Optional<Retention> retention, Optional<Modifier> access, List<VarDeclaration> variables,
+      Span span, SectionKind kind, boolean constant, Optional<Retention> retention, Optional<Modifier> access,
+          List<VarDeclaration> variables,
       List<AccessPath> accessPaths) {
     public VarSection {
       variables = List.copyOf(variables);

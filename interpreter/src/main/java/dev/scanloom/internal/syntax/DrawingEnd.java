@@ -10,13 +10,22 @@ final class DrawingEnd {
   private static final Set<String> OPENERS = Set.of("PROGRAM", "FUNCTION", "FUNCTION_BLOCK", "CLASS", "INTERFACE", "NAMESPACE", "TYPE",
       "CONFIGURATION", "METHOD", "PROPERTY", "ACTION", "TRANSITION", "STEP", "INITIAL_STEP");
 
-  private DrawingEnd() {}
+  /** After a first unclosed comment, the ends of later ones are looked for this far only, so that a hostile text costs linear time. */
+  private static final int SHORT_SIGHT = 4_096;
 
-  /** Offset of the start of the row that ends the drawing which begins at {@code from}; {@code limit} without one. */
-  static int find(SourceText source, int from, int limit) {
+  private final SourceText source;
+  private final int limit;
+  private boolean unclosedSeen;
+
+  DrawingEnd(SourceText source, int limit) {
+    this.source = source;
+    this.limit = limit;
+  }
+
+  /** Offset of the start of the row that ends the drawing which begins at {@code from}; the end of the text without one. */
+  int find(int from) {
     int rowStart = from;
     boolean seen = false;
-    boolean commentsClose = true;
     int at = from;
     while (at < limit) {
       int c = source.codePointAt(at);
@@ -28,30 +37,29 @@ final class DrawingEnd {
       } else if (c == ' ' || c == '\t') {
         at++;
       } else if (c == '/' && next == '/') {
-        at = endOfLine(source, at, limit);
-      } else if (commentsClose && next == '*' && (c == '(' || c == '/')) {
-        int behind = behindComment(source, at, limit);
-        commentsClose = behind < limit || closes(source, at, limit);
-        if (commentsClose) {
-          if (source.lineOf(behind) != source.lineOf(at)) {
-            rowStart = source.lineStart(source.lineOf(behind));
-            seen = false;
-          }
-          at = behind;
-        } else {
-          at = endOfLine(source, at, limit);
+        at = endOfLine(at);
+      } else if (next == '*' && (c == '(' || c == '/')) {
+        int behind = behindComment(at);
+        if (behind < 0) {
+          at = endOfLine(at);
+          continue;
         }
+        if (source.lineOf(behind) != source.lineOf(at)) {
+          rowStart = source.lineStart(source.lineOf(behind));
+          seen = false;
+        }
+        at = behind;
       } else if (c == '{') {
-        at = behindOnLine(source, at, '}', limit);
+        at = behindOnLine(at, '}');
       } else if (c == '\'' || c == '"') {
         seen = true;
-        at = behindOnLine(source, at, c, limit);
+        at = behindOnLine(at, c);
       } else if (!seen && isLetter(c)) {
         int end = at;
         while (end < limit && TokenReader.isWord(source.codePointAt(end))) {
           end++;
         }
-        if (ends(source, at, end, limit)) {
+        if (ends(at, end)) {
           return rowStart;
         }
         seen = true;
@@ -64,7 +72,7 @@ final class DrawingEnd {
     return limit;
   }
 
-  private static boolean ends(SourceText source, int start, int end, int limit) {
+  private boolean ends(int start, int end) {
     if (end - start > 24) {
       return false;
     }
@@ -86,7 +94,7 @@ final class DrawingEnd {
     return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '_';
   }
 
-  private static int endOfLine(SourceText source, int from, int limit) {
+  private int endOfLine(int from) {
     int at = from;
     while (at < limit && source.codePointAt(at) != '\n' && source.codePointAt(at) != '\r') {
       at++;
@@ -95,8 +103,8 @@ final class DrawingEnd {
   }
 
   /** Behind the mark {@code close} that follows the one at {@code from} on the same line; else behind the mark at {@code from}. */
-  private static int behindOnLine(SourceText source, int from, int close, int limit) {
-    int end = endOfLine(source, from, limit);
+  private int behindOnLine(int from, int close) {
+    int end = endOfLine(from);
     for (int at = from + 1; at < end; at++) {
       int c = source.codePointAt(at);
       if (c == '$' && close != '}') {
@@ -108,18 +116,18 @@ final class DrawingEnd {
     return from + 1;
   }
 
-  private static boolean closes(SourceText source, int from, int limit) {
-    return limit - from >= 4 && source.codePointAt(limit - 2) == '*'
-        && source.codePointAt(limit - 1) == (source.codePointAt(from) == '(' ? ')' : '/');
-  }
-
-  /** Behind the nesting comment that begins at {@code from}, or {@code limit} if it has no end. */
-  static int behindComment(SourceText source, int from, int limit) {
+  /** Behind the nesting comment that begins at {@code from}, or -1 if it has no end. */
+  int behindComment(int from) {
     int first = source.codePointAt(from);
     int last = first == '(' ? ')' : '/';
+    int sight = unclosedSeen ? (int) Math.min(limit, (long) from + SHORT_SIGHT) : limit;
     int depth = 1;
     int at = from + 2;
-    while (at < limit && depth > 0) {
+    while (depth > 0) {
+      if (at + 1 >= sight) {
+        unclosedSeen = true;
+        return -1;
+      }
       int c = source.codePointAt(at);
       int next = source.codePointAt(at + 1);
       if (c == '*' && next == last) {
@@ -132,6 +140,6 @@ final class DrawingEnd {
         at++;
       }
     }
-    return Math.min(at, limit);
+    return at;
   }
 }

@@ -8,10 +8,13 @@ import java.util.List;
 import java.util.Locale;
 
 /**
- * What literals mean (Tables 5 to 9): {@link #decode} turns one as written into its value. Ranges of types are not looked at: {@code SINT#200}
- * is the integer 200 here; only what the literal itself says is checked (digits of the base, order of units, dates of the calendar, escapes).
+ * What literals mean (Tables 5 to 9): {@link #decode} turns one as written into its value. Ranges of types are not looked at: {@code
+ * SINT#200}
+ * is the integer 200 here; only what the literal itself says is checked (digits of the base, order of units, dates of the calendar,
+ * escapes).
  *
- * <p>The parser decodes every literal once and reports {@link Invalid} ones as {@code syntax/literal}; a later stage that meets one need not
+ * <p>The parser decodes every literal once and reports {@link Invalid} ones as {@code syntax/literal}; a later stage that meets one need
+ * not
  * report it again. Stateless; safe for use by several threads.
  */
 public final class Literals {
@@ -28,7 +31,10 @@ public final class Literals {
   /** INTEGER; the sign of a typed literal is included ({@code INT#-12} is -12). */
   public record Int(BigInteger value) implements Value {}
 
-  /** REAL; {@code text} is digits, point, digits and perhaps an exponent, sign included, without underscores: {@code new BigDecimal} takes it. */
+  /**
+   * REAL; {@code text} is digits, point, digits and perhaps an exponent, sign included, without underscores: {@code new BigDecimal} takes
+   * it.
+   */
   public record Real(String text) implements Value {}
 
   /** TRUE and FALSE. */
@@ -55,7 +61,8 @@ public final class Literals {
   }
 
   /**
-   * STRING and WSTRING after escapes. Single-quoted and USTRING#, UCHAR#: code points (a {@code STRING} can hold those up to 255 only, which
+   * STRING and WSTRING after escapes. Single-quoted and USTRING#, UCHAR#: code points (a {@code STRING} can hold those up to 255 only,
+   * which
    * depends on where the literal stands and is not checked here). Double-quoted and WSTRING#, WCHAR#: UTF-16 code units. {@code $N} is
    * line feed.
    */
@@ -166,7 +173,8 @@ public final class Literals {
       i++;
     }
     String upper = text.toUpperCase(Locale.ROOT);
-    if (i < text.length() && upper.charAt(i) == 'E' && upper.indexOf('.') < 0 && upper.substring(i + 1).chars().allMatch(Literals::isDigit)) {
+    if (i < text.length() && upper.charAt(i) == 'E' && upper.indexOf('.') < 0 && upper.substring(i
+        + 1).chars().allMatch(Literals::isDigit)) {
       return "a real literal needs a decimal point: " + text;
     }
     String rest = upper.substring(Math.min(i, upper.length()));
@@ -211,7 +219,8 @@ public final class Literals {
             }
             value = value * 16 + digit;
           }
-          if (points && wide && count > 0 && value >= 0xDC00 && value <= 0xDFFF && units[count - 1] >= 0xD800 && units[count - 1] <= 0xDBFF) {
+          if (points && wide && count > 0 && value >= 0xDC00 && value <= 0xDFFF && units[count - 1] >= 0xD800
+              && units[count - 1] <= 0xDBFF) {
             units[count - 1] = Character.toCodePoint((char) units[count - 1], (char) value);
           } else {
             units[count++] = value;
@@ -247,7 +256,8 @@ public final class Literals {
   // Durations (Table 8)
 
   private static final List<String> UNITS = List.of("D", "H", "M", "S", "MS", "US", "NS");
-  private static final long[] UNIT_NANOS = {86_400_000_000_000L, 3_600_000_000_000L, 60_000_000_000L, 1_000_000_000L, 1_000_000L, 1_000L, 1L};
+  private static final long[] UNIT_NANOS = {86_400_000_000_000L, 3_600_000_000_000L, 60_000_000_000L, 1_000_000_000L, 1_000_000L, 1_000L,
+      1L};
   /** How many of a unit make one of the unit before it. */
   private static final int[] UNIT_RANGE = {0, 24, 60, 60, 1000, 1000, 1000};
 
@@ -315,7 +325,8 @@ public final class Literals {
       before = unit;
     }
     BigInteger signed = negative ? total.negate() : total;
-    return signed.bitLength() > 63 ? new Invalid(0, text.length(), "this duration is beyond the range of LTIME") : new Duration(signed.longValue());
+    return signed.bitLength() > 63 ? new Invalid(0, text.length(), "this duration is beyond the range of LTIME")
+        : new Duration(signed.longValue());
   }
 
   /** How many of {@code unit} make one of the greater unit {@code before}. */
@@ -374,7 +385,8 @@ public final class Literals {
     for (int i = 0; i < 3; i++) {
       boolean number = !whole[i].isEmpty() && whole[i].length() <= 2 && whole[i].chars().allMatch(Literals::isDigit);
       if (!number || Integer.parseInt(whole[i]) >= limits[i]) {
-        return new Invalid(at, whole[i].length(), "'" + whole[i] + "' is no number of " + names[i] + " in a day; expected 0 to " + (limits[i] - 1));
+        return new Invalid(at, whole[i].length(), "'" + whole[i] + "' is no number of " + names[i] + " in a day; expected 0 to "
+            + (limits[i] - 1));
       }
       value = value * 60 + Integer.parseInt(whole[i]);
       at += whole[i].length() + 1;

@@ -20,13 +20,17 @@ import org.antlr.v4.runtime.misc.IntervalSet;
 import org.antlr.v4.runtime.misc.Pair;
 
 /**
- * What happens where the text does not fit the grammar. Errors leave the rule they were found in and travel up to a rule with a place to go on
- * at (a statement, a declaration of a variable, a part of a POU); there the parser skips to that place. Missing delimiters and end keywords are
+ * What happens where the text does not fit the grammar. Errors leave the rule they were found in and travel up to a rule with a place to
+ * go on
+ * at (a statement, a declaration of a variable, a part of a POU); there the parser skips to that place. Missing delimiters and end
+ * keywords are
  * supplied, wrong ones are taken for the right ones. Every error is reported once, in the words of the standard.
  */
 final class Recovery extends DefaultErrorStrategy {
   private final SourceText source;
   private final Problems problems;
+  /** An ELSE without IF has been reported; the END_IF that belongs to it is not reported again. */
+  private boolean strayElse;
 
   Recovery(SourceText source, Problems problems) {
     this.source = source;
@@ -69,7 +73,8 @@ final class Recovery extends DefaultErrorStrategy {
           + Words.oneOf(Expected.things(expected))));
       return;
     }
-    Diagnostic d = Diagnostic.error("syntax/expected", place, "expected " + Words.oneOf(Expected.things(expected)) + ", found " + describe(found));
+    Diagnostic d = Diagnostic.error("syntax/expected", place, "expected " + Words.oneOf(Expected.things(expected)) + ", found "
+        + describe(found));
     problems.add(withOpen(parser, d, expected));
   }
 
@@ -300,7 +305,8 @@ final class Recovery extends DefaultErrorStrategy {
 
   private static final int[] SUPPLIED = {SEMICOLON, RPAREN, RBRACKET, COLON};
 
-  private static final BitSet BEHIND_SEMICOLON = Words.union(STATEMENT_STOPS, Words.IDENTIFIERS, Words.set(THIS, SUPER, DIRECT, TYPE_PREFIX));
+  private static final BitSet BEHIND_SEMICOLON = Words.union(STATEMENT_STOPS, Words.IDENTIFIERS, Words.set(THIS, SUPER, DIRECT,
+      TYPE_PREFIX));
 
   /** Whether the parser can go on at {@code found} as if {@code supplied} had stood in front of it. */
   private boolean suits(Parser parser, int supplied, int type, ScanToken found) {
@@ -344,7 +350,8 @@ final class Recovery extends DefaultErrorStrategy {
     Token current = parser.getCurrentToken();
     Token before = parser.getInputStream().LT(-1);
     int place = before == null ? current.getStartIndex() : before.getStopIndex() + 1;
-    ScanToken token = new ScanToken(new Pair<>(current.getTokenSource(), current.getInputStream()), type, Token.DEFAULT_CHANNEL, place, place - 1);
+    ScanToken token = new ScanToken(new Pair<>(current.getTokenSource(), current.getInputStream()), type, Token.DEFAULT_CHANNEL, place,
+        place - 1);
     token.setText("");
     token.setTokenIndex(-1);
     return token;
@@ -379,7 +386,8 @@ final class Recovery extends DefaultErrorStrategy {
     if (!said) {
       String opened = opening.getText().toUpperCase(Locale.ROOT);
       problems.add(Diagnostic.error("syntax/unclosed", span(found), opened + " opened at line " + span(opening).line()
-          + " is not closed: expected " + Words.spelling(wanted) + ", found " + describe(found)).withRelated(span(opening), opened + " opened here"));
+          + " is not closed: expected " + Words.spelling(wanted) + ", found " + describe(found)).withRelated(span(opening), opened
+          + " opened here"));
     }
     if (found.getType() > 0 && Words.has(Words.ENDS, found.getType()) && !claimed(context.getParent(), found.getType())) {
       parser.consume();
@@ -442,13 +450,18 @@ final class Recovery extends DefaultErrorStrategy {
       }
       ScanToken found = (ScanToken) parser.getCurrentToken();
       if (Words.has(BODY_STOPS, type)) {
-        boolean ender = Words.has(Words.ENDS, type) || type == ELSE || type == ELSIF || type == UNTIL || type == CASE_LABEL;
+        boolean ender = Words.has(Words.ENDS, type) || type == ELSE || type == ELSIF || type == UNTIL || type == CASE_LABEL
+            || (Words.has(Words.SECTIONS, type) && insideBody(parser));
         if (!ender || claimed(parser.getContext(), type)) {
           if (type == CASE_LABEL && inElse(parser)) {
             strayLabel(parser, found);
             continue;
           }
           return;
+        }
+        if (Words.has(Words.SECTIONS, type)) {
+          lateSection(parser, found);
+          continue;
         }
         ParserRuleContext outer = parser.getContext().getParent();
         if (Words.has(Words.STATEMENT_ENDS, type) && outer != null && Words.has(STATEMENT_RULES, statementRule(outer).getRuleIndex())) {
@@ -457,7 +470,9 @@ final class Recovery extends DefaultErrorStrategy {
         if (Words.has(Words.OTHER_ENDS, type) && !Words.has(Words.set(END_VAR, END_STRUCT, END_TYPE), type)) {
           return; // taken for the end keyword of this body
         }
-        if (!inErrorRecoveryMode(parser) && !quiet(parser, found)) {
+        boolean follows = type == END_IF && strayElse;
+        strayElse = type == ELSE || type == ELSIF || (strayElse && type != END_IF);
+        if (!inErrorRecoveryMode(parser) && !quiet(parser, found) && !follows) {
           String word = describe(found);
           problems.error("syntax/expected", span(found), type == CASE_LABEL ? "a case label stands outside CASE"
               : word + " belongs to nothing that is open here; expected a statement");
@@ -480,6 +495,30 @@ final class Recovery extends DefaultErrorStrategy {
         }
       }
       skipStatement(parser);
+    }
+  }
+
+  private static boolean insideBody(Parser parser) {
+    for (ParserRuleContext c = parser.getContext(); c != null; c = c.getParent()) {
+      if (c.getRuleIndex() == RULE_body) {
+        return true;
+      }
+    }
+    return false;
+  }
+
+  /** A section of variables among statements: reported and passed over. */
+  private void lateSection(Parser parser, ScanToken found) {
+    if (!inErrorRecoveryMode(parser) && !quiet(parser, found)) {
+      problems.error("syntax/expected", span(found), describe(found) + " stands behind the first statement of a body;"
+          + " sections of variables stand in front of the body");
+    }
+    beginErrorCondition(parser);
+    while (type(parser) != EOF_BIT && type(parser) != END_VAR && !Words.has(PART_STOPS, type(parser))) {
+      parser.consume();
+    }
+    if (type(parser) == END_VAR) {
+      parser.consume();
     }
   }
 
@@ -569,9 +608,10 @@ final class Recovery extends DefaultErrorStrategy {
           ? what + " belongs to nothing that is open here; expected a declaration"
           : "expected a declaration such as PROGRAM, FUNCTION_BLOCK or TYPE, found " + what));
     }
-    parser.consume();
+    // no rule is active here, so the tokens are passed over without the parser
+    parser.getInputStream().consume();
     while (type(parser) != EOF_BIT && !Words.has(TOP_STOPS, type(parser))) {
-      parser.consume();
+      parser.getInputStream().consume();
     }
   }
 
@@ -618,13 +658,16 @@ final class Recovery extends DefaultErrorStrategy {
           continue;
         }
         String spelling = Words.spelling(token);
-        boolean covered = Words.has(Words.IDENTIFIERS, token) || Words.has(Words.LITERALS, token) || token == TYPE_PREFIX || token == TOO_DEEP
+        boolean covered = Words.has(Words.IDENTIFIERS, token) || Words.has(Words.LITERALS, token) || token == TYPE_PREFIX
+            || token == TOO_DEEP
             || token == DRAWING || token == INSTRUCTION_LIST
             || (expression && (Words.has(OPERATORS, token) || token == NOT || token == THIS || token == SUPER || token == DIRECT))
-            || (operator && Words.has(OPERATORS, token)) || (type && (token == ARRAY || token == STRUCT || token == REF_TO || token == LPAREN))
+            || (operator && Words.has(OPERATORS, token)) || (type && (token == ARRAY || token == STRUCT || token == REF_TO
+            || token == LPAREN))
             || (statement && (Words.has(Words.STATEMENTS, token) || token == THIS || token == SUPER || token == DIRECT || token == SEMICOLON
                 || Words.has(OPERATORS, token)))
-            || (modifiers && Words.has(MODIFIERS, token)) || (qualifiers && Words.has(Words.SECTION_QUALIFIERS, token)) || (member && token == DIRECT);
+            || (modifiers && Words.has(MODIFIERS, token)) || (qualifiers && Words.has(Words.SECTION_QUALIFIERS, token)) || (member
+            && token == DIRECT);
         if (covered) {
           continue;
         }

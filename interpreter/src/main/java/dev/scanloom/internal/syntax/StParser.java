@@ -16,22 +16,35 @@ import org.antlr.v4.runtime.atn.PredictionMode;
  */
 public final class StParser {
   /** A greater limit of nesting would not be safe on an ordinary Java stack. */
-  public static final int MAX_NESTING = 1_000;
+  public static final int MAX_NESTING = 500;
 
   private final Problems problems;
   private final int maxNesting;
+  private final int maxLength;
+
+  /** A parser that takes sources of any length: for callers that have looked at the length themselves. */
+  public StParser(Problems problems, int maxNesting) {
+    this(problems, maxNesting, Integer.MAX_VALUE);
+  }
 
   /**
    * @param problems where diagnostics go
    * @param maxNesting deepest nesting of parentheses, brackets, statements, types and namespaces; at most {@link #MAX_NESTING}
+   * @param maxLength longest source, in code points; of a longer one nothing is read
    */
-  public StParser(Problems problems, int maxNesting) {
+  public StParser(Problems problems, int maxNesting, int maxLength) {
     this.problems = problems;
     this.maxNesting = Math.max(1, Math.min(maxNesting, MAX_NESTING));
+    this.maxLength = maxLength;
   }
 
   /** Parses a whole source text. */
   public SourceFile parse(SourceText source) {
+    if (source.length() > maxLength) {
+      problems.error("limit/source", new Span(source, maxLength, maxLength),
+          "this source has " + source.length() + " characters; the limit is " + maxLength);
+      return new SourceFile(source, List.of(), List.of());
+    }
     Run run = new Run(source, 0, source.length());
     List<Declaration> declarations = new ArrayList<>();
     while (run.tokens.LA(1) != Token.EOF) {
@@ -45,6 +58,7 @@ public final class StParser {
         run.tokens.consume(); // cannot happen; a guard against going round in circles
       }
     }
+    run.finish();
     return new SourceFile(source, declarations, run.remarks.pragmas());
   }
 
@@ -56,6 +70,7 @@ public final class StParser {
     int errors = problems.errorCount();
     Run run = new Run(span.source(), span.start(), Math.min(span.end(), span.source().length()));
     Expression e = run.builder.expression(run.parser.lonelyExpression().expression());
+    run.finish();
     return problems.errorCount() > errors ? new Expression.Erroneous(span) : e;
   }
 
@@ -66,18 +81,31 @@ public final class StParser {
     final ScanloomParser parser;
     final Recovery recovery;
     final TreeBuilder builder;
+    private final Problems found;
+    private final int trusted;
 
     Run(SourceText source, int start, int end) {
       TokenReader reader = new TokenReader(source, start, end, problems);
       List<ScanToken> read = reader.read();
-      tokens = new TokenList(new TokenRepair(source, problems, maxNesting, read).repair(), reader.lexer());
+      trusted = reader.unclosedAt() < 0 ? Integer.MAX_VALUE : reader.unclosedAt();
+      found = trusted == Integer.MAX_VALUE ? problems : new Problems(1_000);
+      tokens = new TokenList(new TokenRepair(source, found, maxNesting, read).repair(), reader.lexer());
       remarks = new Remarks(source, reader.hidden(), tokens);
       parser = new ScanloomParser(tokens);
       parser.getInterpreter().setPredictionMode(PredictionMode.SLL);
       parser.removeErrorListeners();
-      recovery = new Recovery(source, problems);
+      recovery = new Recovery(source, found);
       parser.setErrorHandler(recovery);
-      builder = new TreeBuilder(source, problems, maxNesting, tokens, remarks);
+      builder = new TreeBuilder(source, found, maxNesting, tokens, remarks);
+    }
+
+    /**
+     * Behind an unclosed comment the text is read as well as may be, but what is wrong there is not reported: one cause, one diagnostic.
+     */
+    void finish() {
+      if (found != problems) {
+        found.sorted().stream().filter(d -> d.span().start() < trusted).forEach(problems::add);
+      }
     }
   }
 }

@@ -13,13 +13,15 @@ import java.util.Locale;
 import org.antlr.v4.runtime.Token;
 
 /**
- * Text to the tokens that the parser sees. On the way it finds the ladder drawings (each becomes one DRAWING token), reports what is no token
+ * Text to the tokens that the parser sees. On the way it finds the ladder drawings (each becomes one DRAWING token), reports what is no
+ * token
  * of the language, and keeps comments and pragmas apart. {@link TokenRepair} then works on the whole list.
  */
 final class TokenReader {
   private final SourceText source;
   private final Problems problems;
   private final ScanloomLexer lexer;
+  private final DrawingEnd drawingEnd;
   private final SourceChars chars;
   private final List<ScanToken> tokens = new ArrayList<>();
   private final List<ScanToken> hidden = new ArrayList<>();
@@ -29,11 +31,13 @@ final class TokenReader {
   private boolean inSection;
   private boolean inUsing;
   private boolean inTransition;
+  private int unclosedAt = -1;
 
   TokenReader(SourceText source, int start, int end, Problems problems) {
     this.source = source;
     this.problems = problems;
     this.chars = new SourceChars(source, start, end);
+    this.drawingEnd = new DrawingEnd(source, end);
     this.lexer = new ScanloomLexer(chars);
     lexer.setTokenFactory(new ScanToken.Factory());
     lexer.removeErrorListeners();
@@ -42,6 +46,17 @@ final class TokenReader {
   /** Comments and pragmas in the order of the text. */
   List<ScanToken> hidden() {
     return hidden;
+  }
+
+  /** Where the first unclosed comment or pragma begins, or -1: what the text behind it means is a guess. */
+  int unclosedAt() {
+    return unclosedAt;
+  }
+
+  private void report(Diagnostic d) {
+    if (unclosedAt < 0) {
+      problems.add(d);
+    }
   }
 
   ScanloomLexer lexer() {
@@ -77,7 +92,10 @@ final class TokenReader {
         d = d.withHint("comments nest: each " + mark.text() + " inside needs its own " + close)
             .withRelated(new Span(source, lexer.innerOpening(), lexer.innerOpening() + 2), "the last one opened inside stands here");
       }
-      problems.add(d);
+      report(d);
+      if (unclosedAt < 0) {
+        unclosedAt = mark.start();
+      }
       token.markFaulty();
     }
   }
@@ -138,7 +156,7 @@ final class TokenReader {
     } else if (c == '$') {
       d = d.withHint("$ has a meaning inside string literals only");
     }
-    problems.add(d);
+    report(d);
   }
 
   /** Behind a misplaced first row of a drawing: goes behind it and the drawn or blank rows that follow. */
@@ -147,7 +165,7 @@ final class TokenReader {
       return;
     }
     int line = source.lineOf(at);
-    while (line < source.lineCount() && isDrawn(source.codePointAt(firstVisible(source.lineStart(line + 1), source.lineStart(line + 1))))) {
+    while (line < source.lineCount() && drawnRow(firstVisible(source.lineStart(line + 1), source.length()))) {
       line++;
     }
     int end = line < source.lineCount() ? source.lineStart(line + 1) : source.length();
@@ -162,6 +180,12 @@ final class TokenReader {
       i++;
     }
     return i >= source.length() ? otherwise : i;
+  }
+
+  private boolean drawnRow(int at) {
+    int c = source.codePointAt(at);
+    int next = source.codePointAt(at + 1);
+    return isDrawn(c) || (c == '+' && (next == '-' || next == '─' || next == '|'));
   }
 
   private static String describe(int c) {
@@ -181,7 +205,7 @@ final class TokenReader {
     while (source.codePointAt(at) < 0x80) {
       at++;
     }
-    problems.add(Diagnostic.error("syntax/character", new Span(source, at, at + 1),
+    report(Diagnostic.error("syntax/character", new Span(source, at, at + 1),
         describe(source.codePointAt(at)) + " cannot stand in an identifier")
         .withHint("identifiers consist of the letters A to Z, digits and single underscores"));
     token.markFaulty();
@@ -191,7 +215,7 @@ final class TokenReader {
 
   private void typographicString(ScanToken token) {
     int at = token.getStartIndex();
-    problems.add(Diagnostic.error("syntax/character", span(source, token),
+    report(Diagnostic.error("syntax/character", span(source, token),
         describe(source.codePointAt(at)) + " cannot begin a string literal")
         .withHint("string literals stand between ' and ' or \" and \""));
     token.markFaulty();
@@ -207,7 +231,7 @@ final class TokenReader {
     if (place.text().contains("$" + quote)) {
       d = d.withHint("$" + quote + " is a quote inside the literal; a dollar sign is written $$");
     }
-    problems.add(d);
+    report(d);
     token.markFaulty();
     token.setType(quote.equals("'") ? STRING : WSTRING);
     add(token);
@@ -283,7 +307,7 @@ final class TokenReader {
       return token;
     }
     int from = source.lineStart(source.lineOf(start));
-    int to = DrawingEnd.find(source, from, chars.size());
+    int to = drawingEnd.find(from);
     ScanToken drawing = new ScanToken(new org.antlr.v4.runtime.misc.Pair<>(lexer, chars), DRAWING, Token.DEFAULT_CHANNEL, from, to - 1);
     chars.seek(to);
     header = false;
@@ -298,7 +322,7 @@ final class TokenReader {
   /** Whether a label, alone on its row, begins at {@code start} and a drawn row follows (further labels, blanks, comments between). */
   private boolean labelsDrawing(int start) {
     int at = start;
-    for (int labels = 0; labels < 64; labels++) {
+    for (int labels = 0; labels < 8; labels++) {
       while (isWord(source.codePointAt(at))) {
         at++;
       }
@@ -322,6 +346,8 @@ final class TokenReader {
     return false;
   }
 
+  private static final int LONGEST_PRAGMA = 1_024;
+
   /** Behind white space, comments and pragmas that begin at {@code from}. */
   private int skipBlank(int from) {
     int at = from;
@@ -335,12 +361,20 @@ final class TokenReader {
           at++;
         }
       } else if (next == '*' && (c == '(' || c == '/')) {
-        at = DrawingEnd.behindComment(source, at, source.length());
-      } else if (c == '{') {
-        while (at < source.length() && source.codePointAt(at) != '}') {
-          at++;
+        int behind = drawingEnd.behindComment(at);
+        if (behind < 0) {
+          return at;
         }
-        at++;
+        at = behind;
+      } else if (c == '{') {
+        int end = at;
+        while (end < Math.min(source.length(), at + LONGEST_PRAGMA) && source.codePointAt(end) != '}') {
+          end++;
+        }
+        if (source.codePointAt(end) != '}') {
+          return at;
+        }
+        at = end + 1;
       } else {
         return at;
       }

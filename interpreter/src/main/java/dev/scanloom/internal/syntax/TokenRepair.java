@@ -17,8 +17,10 @@ import java.util.Set;
 import org.antlr.v4.runtime.Token;
 
 /**
- * One pass over the tokens between lexer and parser. It counts nesting, without recursion, and cuts out what is too deep; it marks case labels;
- * and it mends what a person sees at a glance and a parser does not: misspelt keywords, keywords used as names, a missing END_VAR, halves of
+ * One pass over the tokens between lexer and parser. It counts nesting, without recursion, and cuts out what is too deep; it marks case
+ * labels;
+ * and it mends what a person sees at a glance and a parser does not: misspelt keywords, keywords used as names, a missing END_VAR, halves
+ * of
  * literals, instruction lists. Whatever it mends it has reported, and it marks the tokens so that the parser does not report them again.
  */
 final class TokenRepair {
@@ -254,7 +256,8 @@ final class TokenRepair {
 
   private static final BitSet DECLARATION_START = Words.union(Words.SECTIONS, Words.SECTION_QUALIFIERS, Words.set(SEMICOLON));
 
-  private static final BitSet NOT_IN_SECTION = Words.union(Words.STATEMENTS, Words.BODY_ENDS, Words.SECTIONS, Words.DECLARATIONS, Words.PARTS,
+  private static final BitSet NOT_IN_SECTION = Words.union(Words.STATEMENTS, Words.BODY_ENDS, Words.SECTIONS, Words.DECLARATIONS,
+      Words.PARTS,
       Words.set(DRAWING, INSTRUCTION_LIST, EOF, END_CLASS, END_INTERFACE, END_NAMESPACE, END_CONFIGURATION, END_RESOURCE, THIS, SUPER));
 
   /** Adds END_VAR where a section goes over into statements or another declaration. */
@@ -295,7 +298,8 @@ final class TokenRepair {
   // Words
 
   private static final BitSet BEFORE_MISSPELT = Words.union(Words.LITERALS, Words.ENDS, Words.SECTIONS,
-      Words.set(EOF, SEMICOLON, IDENTIFIER, RPAREN, RBRACKET, CARET, DIRECT, THEN, DO, ELSE, REPEAT, CASE_LABEL, DRAWING, RETAIN, CONSTANT));
+      Words.set(EOF, SEMICOLON, IDENTIFIER, RPAREN, RBRACKET, CARET, DIRECT, THEN, DO, ELSE, REPEAT, CASE_LABEL, DRAWING, RETAIN,
+          CONSTANT));
 
   private static final BitSet BEHIND_MISSPELT = Words.union(Words.LITERALS, Words.IDENTIFIERS, Words.ENDS, Words.SECTIONS, Words.STATEMENTS,
       Words.DECLARATIONS, Words.PARTS,
@@ -384,11 +388,13 @@ final class TokenRepair {
       return;
     }
     boolean start = Words.has(DECLARATION_START, lastType()) || lastType() == COMMA || lastType() == STRUCT || lastType() == OVERLAP;
-    if (openBrackets == 0 && (next == COLON || next == COMMA || next == AT)
+    if (keywordNames.contains(text(token).toUpperCase(Locale.ROOT)) && usedAsName(type, next)) {
+      token.setType(IDENTIFIER);
+    } else if (openBrackets == 0 && (next == COLON || next == COMMA || next == AT)
         && (lastType() == TYPE || (start && (section != null || structOpen())))) {
       keywordAsName(token);
-    } else if (next == ASSIGN && !keywordNames.isEmpty() && keywordNames.contains(text(token).toUpperCase(Locale.ROOT))) {
-      token.setType(IDENTIFIER);
+    } else if (usedAsName(type, next)) {
+      keywordAsName(token);
     }
   }
 
@@ -400,6 +406,32 @@ final class TokenRepair {
     };
   }
 
+  private static final BitSet OPERATORS = Words.set(PLUS, MINUS, TIMES, DIVIDE, POWER, EQ, NE, LT, GT, LE, GE, AMPERSAND, AND, OR, XOR,
+      MOD);
+
+  private static final BitSet BEFORE_OPERAND = Words.union(OPERATORS, Words.set(ASSIGN, LPAREN, LBRACKET, COMMA, NOT, ARROW));
+
+  private static final BitSet BEHIND_OPERAND =
+      Words.union(OPERATORS, Words.set(SEMICOLON, RPAREN, RBRACKET, COMMA, DOT, LBRACKET, CARET, ARROW, ASSIGN));
+
+  /** Keywords that may stand in an expression, or that end one. */
+  private static final BitSet IN_EXPRESSIONS = Words.union(Words.ENDS, Words.IDENTIFIERS,
+      Words.set(NOT, AND, OR, XOR, MOD, TRUE, FALSE, NULL, THIS, SUPER));
+
+  private static final BitSet ENDS_EXPRESSION = Words.set(THEN, DO, OF, TO, BY, ELSE, ELSIF, UNTIL);
+
+  /** Whether a keyword stands where only a variable makes sense: between operators, in front of an assignment. */
+  private boolean usedAsName(int type, int next) {
+    if (Words.has(IN_EXPRESSIONS, type) || section != null) {
+      return false;
+    }
+    if (next == ASSIGN) {
+      return Words.has(BOUNDARY, lastType()) || lastType() == LPAREN || lastType() == COMMA || lastType() == IDENTIFIER;
+    }
+    return Words.has(BEFORE_OPERAND, lastType()) && Words.has(BEHIND_OPERAND, next)
+        && !(Words.has(ENDS_EXPRESSION, type) && (next == SEMICOLON || next == PLUS || next == MINUS));
+  }
+
   private void keywordAsName(ScanToken token) {
     problems.add(Diagnostic.error("syntax/keyword", span(token),
         text(token) + " is a keyword and cannot be a name; expected an identifier"));
@@ -408,26 +440,34 @@ final class TokenRepair {
     token.markFaulty();
   }
 
+  /** How many tokens a condition is searched for the misspelt keyword in front of it. */
+  private static final int CONDITION_LENGTH = 64;
+
+  private static final BitSet OPENS_CONDITION = Words.set(IF, ELSIF, WHILE, FOR, SEMICOLON, CASE);
+
   /** THEN or DO whose statement does not begin with its keyword: a misspelt one is looked for there. */
   private void mendOpening(ScanToken token) {
-    if (statementStart >= out.size()) {
-      return;
-    }
-    ScanToken first = out.get(statementStart);
-    if (first.getType() != IDENTIFIER || first.faulty()) {
-      return;
-    }
-    String word = text(first).toUpperCase(Locale.ROOT);
     int[] possible = token.getType() == THEN ? new int[] {IF, ELSIF} : new int[] {FOR, WHILE};
-    for (int keyword : possible) {
-      if (Words.distance(word, Words.spelling(keyword)) <= (keyword == WHILE ? 2 : 1) && word.length() <= 7) {
-        misspelt(first, keyword);
-        if (keyword != ELSIF && !tooDeepQuietly()) {
-          // the block was not counted when its first word went by: behind brackets that have closed since, it is the innermost
-          closeBrackets();
-          open.add(first);
-        }
+    for (int i = out.size() - 1; i > 0 && i >= out.size() - CONDITION_LENGTH; i--) {
+      ScanToken first = out.get(i);
+      if (Words.has(OPENS_CONDITION, first.getType())) {
         return;
+      }
+      if (first.getType() != IDENTIFIER || first.faulty() || first.getStopIndex() - first.getStartIndex() > 6
+          || !Words.has(BEFORE_MISSPELT, out.get(i - 1).getType()) || out.get(i + 1 < out.size() ? i + 1 : i).getType() == ASSIGN) {
+        continue;
+      }
+      String word = text(first).toUpperCase(Locale.ROOT);
+      for (int keyword : possible) {
+        if (Words.distance(word, Words.spelling(keyword)) <= (keyword == WHILE ? 2 : 1)) {
+          misspelt(first, keyword);
+          if (keyword != ELSIF && !tooDeepQuietly()) {
+            // the block was not counted when its first word went by
+            closeBrackets();
+            open.add(first);
+          }
+          return;
+        }
       }
     }
   }
@@ -452,7 +492,8 @@ final class TokenRepair {
 
   // Numbers
 
-  private static final BitSet OPERAND_END = Words.union(Words.IDENTIFIERS, Words.set(RBRACKET, RPAREN, CARET, THIS, SUPER, INTEGER, DIRECT));
+  private static final BitSet OPERAND_END = Words.union(Words.IDENTIFIERS, Words.set(RBRACKET, RPAREN, CARET, THIS, SUPER, INTEGER,
+      DIRECT));
 
   /** Whether {@code token} is consumed here. */
   private boolean mendNumber(ScanToken token) {
@@ -465,7 +506,8 @@ final class TokenRepair {
           : Literals.malformedNumber(text(token)));
       token.setType(name ? IDENTIFIER : INTEGER);
       token.markFaulty();
-    } else if (type == DOT && lastType() == INTEGER && touches(last(), token) && !(out.size() > 1 && out.get(out.size() - 2).getType() == DOT)) {
+    } else if (type == DOT && lastType() == INTEGER && touches(last(), token) && !(out.size() > 1
+        && out.get(out.size() - 2).getType() == DOT)) {
       Span number = span(last()).to(span(token));
       problems.error("syntax/literal", number, "a real literal needs digits on both sides of the decimal point: " + number.text());
       last().markFaulty();
@@ -475,7 +517,8 @@ final class TokenRepair {
       problems.error("syntax/literal", number, "a real literal needs digits on both sides of the decimal point: " + number.text());
       next().markFaulty();
       return true;
-    } else if (type == TYPE_PREFIX && !touches(token, next()) && (Words.has(Words.LITERALS, next().getType()) || next().getType() == IDENTIFIER)) {
+    } else if (type == TYPE_PREFIX && !touches(token, next()) && (Words.has(Words.LITERALS, next().getType())
+        || next().getType() == IDENTIFIER)) {
       problems.error("syntax/literal", new Span(source, token.getStopIndex() + 1, next().getStartIndex()),
           "no blank may stand inside a typed literal");
     }
@@ -487,7 +530,8 @@ final class TokenRepair {
 
   // Instruction lists
 
-  private static final Set<String> FIRST_INSTRUCTIONS = Set.of("LD", "LDN", "CAL", "CALC", "CALCN", "JMP", "JMPC", "JMPCN");
+  private static final Set<String> FIRST_INSTRUCTIONS = Set.of("LD", "LDN", "ST", "STN", "ANDN", "ORN", "XORN", "CAL", "CALC", "CALCN",
+      "JMP", "JMPC", "JMPCN");
 
   private static final BitSet BEFORE_BODY =
       Words.union(Words.IDENTIFIERS, Words.set(END_VAR, END_METHOD, END_PROPERTY, COLON, RBRACKET, RPAREN));
@@ -502,10 +546,12 @@ final class TokenRepair {
         || !FIRST_INSTRUCTIONS.contains(text(token).toUpperCase(Locale.ROOT))) {
       return false;
     }
-    problems.add(Diagnostic.error("syntax/il", span(token), "this body is an instruction list: edition 4 of the standard has removed that language")
+    problems.add(Diagnostic.error("syntax/il", span(token),
+        "this body is an instruction list: edition 4 of the standard has removed that language")
         .withHint("write the body in Structured Text or as a ladder drawing"));
     int end = at;
-    while (in.get(end).getType() != EOF && !Words.has(Words.BODY_ENDS, in.get(end).getType()) && !Words.has(DECLARES, in.get(end).getType())) {
+    while (in.get(end).getType() != EOF && !Words.has(Words.BODY_ENDS, in.get(end).getType()) && !Words.has(DECLARES,
+        in.get(end).getType())) {
       end++;
     }
     ScanToken list = new ScanToken(new org.antlr.v4.runtime.misc.Pair<>(token.getTokenSource(), token.getInputStream()), INSTRUCTION_LIST,

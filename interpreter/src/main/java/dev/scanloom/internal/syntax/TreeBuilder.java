@@ -21,7 +21,8 @@ import org.antlr.v4.runtime.tree.ParseTree;
 import org.antlr.v4.runtime.tree.TerminalNode;
 
 /**
- * Parse tree to records. Copes with whatever the parser's recovery leaves: parts that are missing become {@code Erroneous} nodes or are left
+ * Parse tree to records. Copes with whatever the parser's recovery leaves: parts that are missing become {@code Erroneous} nodes or are
+ * left
  * out. What the grammar takes widely is checked here: names where names must stand, calls as statements, the kinds of arguments, literals.
  */
 final class TreeBuilder {
@@ -180,7 +181,8 @@ final class TreeBuilder {
         });
       }
     }
-    QualifiedName name = c.qualifiedName() == null ? new QualifiedName(span(c), List.of(new Name(span(c), ""))) : qualified(c.qualifiedName());
+    QualifiedName name = c.qualifiedName() == null ? new QualifiedName(span(c), List.of(new Name(span(c), "")))
+        : qualified(c.qualifiedName());
     return new Declaration.Namespace(span(c), name, has(c.INTERNAL()), usings, all);
   }
 
@@ -219,7 +221,8 @@ final class TreeBuilder {
     Members m = new Members(c.member());
     List<QualifiedName> bases = bases(c.extension());
     return new Declaration.ClassType(span(c), name(c.identifier()), modifiers(c.modifier()), bases.stream().findFirst(),
-        interfaces(c.implementation()), usings(c.usingDirective()), m.sections, m.methods, m.properties, remarks.documentation(c.getStart()));
+        interfaces(c.implementation()), usings(c.usingDirective()), m.sections, m.methods, m.properties,
+            remarks.documentation(c.getStart()));
   }
 
   private Declaration interfaceType(InterfaceDeclarationContext c) {
@@ -316,21 +319,23 @@ final class TreeBuilder {
   private Declaration.Property property(PropertyDeclarationContext c) {
     Optional<Declaration.Accessor> getter = Optional.empty();
     Optional<Declaration.Accessor> setter = Optional.empty();
+    Set<Modifier> modifiers = modifiers(c.modifier());
+    boolean prototype = modifiers.contains(Modifier.ABSTRACT) || c.getParent().getParent() instanceof InterfaceDeclarationContext;
     for (AccessorContext a : c.accessor()) {
       boolean get = a.GET() != null || a.PROPERTY_GET() != null;
       if ((get ? getter : setter).isPresent()) {
         error("syntax/expected", span(a.getStart()), "this property has two " + (get ? "GET" : "SET") + " parts; expected END_PROPERTY");
         continue;
       }
-      boolean prototype = c.getParent().getParent() instanceof InterfaceDeclarationContext || modifiers(List.of()).contains(Modifier.ABSTRACT);
       Declaration.Accessor accessor = new Declaration.Accessor(span(a), sections(a.variableSection()),
-          prototype ? optionalBody(a.body(), a) : optionalBody(a.body(), a).or(() -> Optional.of(body(a.body(), a))));
+          prototype ? optionalBody(a.body(), a) : Optional.of(body(a.body(), a)));
       getter = get ? Optional.of(accessor) : getter;
       setter = get ? setter : Optional.of(accessor);
     }
     TypeSpec type = optionalType(c.typeSpecification())
-        .orElseGet(() -> new TypeSpec.Named(span(c.getStart()), new QualifiedName(span(c.getStart()), List.of(new Name(span(c.getStart()), "")))));
-    return new Declaration.Property(span(c), name(c.identifier()), modifiers(c.modifier()), type, getter, setter);
+        .orElseGet(() -> new TypeSpec.Named(span(c.getStart()), new QualifiedName(span(c.getStart()),
+            List.of(new Name(span(c.getStart()), "")))));
+    return new Declaration.Property(span(c), name(c.identifier()), modifiers, type, getter, setter);
   }
 
   // Sections
@@ -406,7 +411,8 @@ final class TreeBuilder {
     if (names.isEmpty() && at.isEmpty()) {
       return Optional.empty();
     }
-    Declaration.Edge edge = c.R_EDGE() != null ? Declaration.Edge.RISING : c.F_EDGE() != null ? Declaration.Edge.FALLING : Declaration.Edge.NONE;
+    Declaration.Edge edge = c.R_EDGE() != null ? Declaration.Edge.RISING : c.F_EDGE() != null ? Declaration.Edge.FALLING
+        : Declaration.Edge.NONE;
     if (edge != Declaration.Edge.NONE && kind != SectionKind.INPUT) {
       TerminalNode word = c.R_EDGE() != null ? c.R_EDGE() : c.F_EDGE();
       error("syntax/expected", span(word.getSymbol()), word.getText().toUpperCase(Locale.ROOT) + " may stand in VAR_INPUT only");
@@ -472,7 +478,8 @@ final class TreeBuilder {
     if (!fine) {
       if (!((ScanToken) token).faulty()) {
         ((ScanToken) token).markFaulty();
-        error("syntax/literal", span(token), "'" + token.getText() + "' is no " + (relative ? "relative address; expected % with X, B, W, D or L"
+        error("syntax/literal", span(token), "'" + token.getText() + "' is no " + (relative
+            ? "relative address; expected % with X, B, W, D or L"
             + " and a number" : "direct variable; expected % with I, Q or M, then X, B, W, D or L, then numbers or *"));
       }
       return Optional.empty();
@@ -686,6 +693,11 @@ final class TreeBuilder {
     if (c == null) {
       return new Body.Text(span(span(owner).end(), span(owner).end()), List.of());
     }
+    if ((c.DRAWING() != null || !c.chartElement().isEmpty()) && c.statementList() != null && !c.statementList().statement().isEmpty()) {
+      StatementContext first = c.statementList().statement(0);
+      unexpected(first.getStart(), span(first.getStart()), "the end keyword of this body, which is "
+          + (c.DRAWING() != null ? "a ladder drawing" : "a sequential function chart"));
+    }
     if (c.DRAWING() != null) {
       return new Body.Drawing(span(c.DRAWING().getSymbol()));
     }
@@ -698,7 +710,7 @@ final class TreeBuilder {
       for (ChartElementContext e : c.chartElement()) {
         chartElement(e).ifPresent(elements::add);
       }
-      return new Body.Chart(span(c), elements);
+      return new Body.Chart(span(c.chartElement(0)).to(span(c.chartElement(c.chartElement().size() - 1))), elements);
     }
     List<Statement> statements = c.statementList() == null ? List.of() : statements(c.statementList());
     if (statements.isEmpty() && c.getStart() != null) {
@@ -748,7 +760,8 @@ final class TreeBuilder {
     Optional<Expression> duration = Optional.empty();
     List<Name> indicators = new ArrayList<>();
     List<ExpressionContext> written = c.expression();
-    boolean first = c.LPAREN() != null && !written.isEmpty() && written.get(0).getStart().getTokenIndex() == c.LPAREN().getSymbol().getTokenIndex() + 1;
+    boolean first = c.LPAREN() != null && !written.isEmpty()
+        && written.get(0).getStart().getTokenIndex() == c.LPAREN().getSymbol().getTokenIndex() + 1;
     for (int i = 0; i < written.size(); i++) {
       Expression e = expression(written.get(i));
       if (e instanceof Expression.Erroneous) {
@@ -759,7 +772,8 @@ final class TreeBuilder {
         if (ident && QUALIFIERS.contains(((Expression.Ident) e).name().key())) {
           qualifier = Optional.of(((Expression.Ident) e).name());
         } else {
-          error("syntax/expected", e.span(), "'" + e.span().text() + "' is no action qualifier; qualifiers are N, R, S, L, D, P, SD, DS, SL, P1, P0");
+          error("syntax/expected", e.span(), "'" + e.span().text()
+              + "' is no action qualifier; qualifiers are N, R, S, L, D, P, SD, DS, SL, P1, P0");
         }
       } else if (i == 1 && qualifier.isPresent() && TIMED.contains(qualifier.get().key())) {
         duration = Optional.of(e);
@@ -1076,7 +1090,8 @@ final class TreeBuilder {
     ControlVariableContext control = c.controlVariable();
     boolean whole = control != null && control.variable() != null && control.exception == null;
     Expression variable = whole ? variable(control.variable()) : new Expression.Erroneous(span(c.getStart()));
-    Expression from = whole && control.expression() != null ? expression(control.expression()) : new Expression.Erroneous(span(c.getStart()));
+    Expression from = whole && control.expression() != null ? expression(control.expression())
+        : new Expression.Erroneous(span(c.getStart()));
     Expression to = condition(c.condition(0), c);
     Optional<Expression> by = c.BY() == null ? Optional.empty() : Optional.of(condition(c.condition(1), c));
     return new Statement.For(span(c), variable, from, to, by, statements(c.statementList()));
@@ -1296,7 +1311,8 @@ final class TreeBuilder {
     }
     Expression result = root(c.variableRoot());
     if (c.selector().size() > maxNesting) {
-      error("limit/nesting", span(c.selector(maxNesting)), c.selector().size() + " selectors behind one variable; the limit is " + maxNesting);
+      error("limit/nesting", span(c.selector(maxNesting)), c.selector().size() + " selectors behind one variable; the limit is "
+          + maxNesting);
       return new Expression.Erroneous(span(c));
     }
     boolean word = OPERATOR_FUNCTIONS.contains(c.variableRoot().getStart().getType());
@@ -1309,9 +1325,6 @@ final class TreeBuilder {
         return new Expression.Erroneous(span(c));
       }
       result = selected(result, s, span(c.getStart()).to(span(s)));
-    }
-    if (result instanceof Expression.Self && c.selector().isEmpty()) {
-      return result;
     }
     return result;
   }
@@ -1368,7 +1381,8 @@ final class TreeBuilder {
     boolean fine = !number.isEmpty() && number.length() <= 4 && number.chars().allMatch(c -> c >= '0' && c <= '9');
     if (!fine) {
       if (!((ScanToken) token).faulty()) {
-        error("syntax/literal", span(token), "'" + token.getText() + "' is no partial access; expected .%X, .%B, .%W, .%D or .%L with a number,"
+        error("syntax/literal", span(token), "'" + token.getText()
+            + "' is no partial access; expected .%X, .%B, .%W, .%D or .%L with a number,"
             + " or the number of a bit");
       }
       return new Expression.Erroneous(span);
@@ -1452,14 +1466,16 @@ final class TreeBuilder {
       return new Expression.Erroneous(span(c));
     }
     LiteralKind kind = kind(token);
-    boolean prefixed = kind == LiteralKind.DURATION || kind == LiteralKind.DATE || kind == LiteralKind.TIME_OF_DAY || kind == LiteralKind.DATE_AND_TIME;
+    boolean prefixed = kind == LiteralKind.DURATION || kind == LiteralKind.DATE || kind == LiteralKind.TIME_OF_DAY
+        || kind == LiteralKind.DATE_AND_TIME;
     if (!prefixed) {
       return checked(new Expression.Literal(span(token), kind, Optional.empty(), false, token.getText()), token);
     }
     String text = token.getText();
     int mark = text.indexOf('#');
     Name prefix = new Name(span(token.getStartIndex(), token.getStartIndex() + mark), text.substring(0, mark));
-    boolean signed = kind == LiteralKind.DURATION && text.length() > mark + 1 && (text.charAt(mark + 1) == '-' || text.charAt(mark + 1) == '+');
+    boolean signed = kind == LiteralKind.DURATION && text.length() > mark + 1 && (text.charAt(mark + 1) == '-' || text.charAt(mark
+        + 1) == '+');
     return checked(new Expression.Literal(span(token), kind, Optional.of(prefix), signed && text.charAt(mark + 1) == '-',
         text.substring(mark + (signed ? 2 : 1))), token);
   }

@@ -88,7 +88,8 @@ final class Words {
   static final BitSet ENDS = union(STATEMENT_ENDS, OTHER_ENDS);
 
   /**
-   * The keyword of {@code candidates} that is spelt most like {@code word}; empty if none is near: one wrong, missing, additional or swapped
+   * The keyword of {@code candidates} that is spelt most like {@code word}; empty if none is near: one wrong, missing, additional or
+   * swapped
    * letter, two in keywords of six letters and more.
    */
   static Optional<Integer> nearest(String word, BitSet candidates) {
@@ -158,7 +159,7 @@ final class Words {
       case FOR -> END_FOR;
       case WHILE -> END_WHILE;
       case REPEAT -> END_REPEAT;
-      default -> SECTIONS.get(type) ? END_VAR : 0;
+      default -> has(SECTIONS, type) ? END_VAR : 0;
     };
   }
 

@@ -2,7 +2,8 @@
  * Tokens of IEC 61131-3, edition 3, Tables 1 to 9 and the keywords of the language, with the additions of edition 4.
  *
  * Literals are taken widely here (1__2, 16#G, T#1h_1d are one token each) so that one class, Literals, can say precisely what is wrong with
- * them. Comments and pragmas end by hand-written code because comments nest. Ladder drawings are not described here at all: see TokenReader.
+ * them. Comments and pragmas end by hand-written code because comments nest. Ladder drawings are not described here at all: see
+ * TokenReader.
  */
 lexer grammar ScanloomLexer;
 
@@ -120,4 +121,5 @@ fragment DIGITS: [0-9] [0-9_]*;
 fragment WORD: [A-Z_] [0-9A-Z_]*;
 fragment CALENDAR: [0-9A-Z_]* ([-:.] [0-9] [0-9A-Z_]*)*;
 fragment QUOTE_MARK options { caseInsensitive = false; }: [\u2018-\u201F\u00AB\u00BB\u2039\u203A\u00B4`];
-fragment FOREIGN options { caseInsensitive = false; }: [\u00AA\u00B5\u00BA\u00C0-\u00D6\u00D8-\u00F6\u00F8-\u02FF\u0370-\u037D\u037F-\u1FFF\u2C00-\uD7FF\uF900-\uFFDC];
+fragment FOREIGN options { caseInsensitive = false; }: [\u00AA\u00B5\u00BA\u00C0-\u00D6\u00D8-\u00F6\u00F8-\u02FF\u0370-\u037D]
+  | [\u037F-\u1FFF\u2C00-\uD7FF\uF900-\uFFDC];

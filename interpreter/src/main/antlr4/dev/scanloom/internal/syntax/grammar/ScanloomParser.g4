@@ -3,7 +3,8 @@
  *
  * Every decision is settled by one token (case labels carry a marker that TokenReader sets), so that the parser is linear and never falls
  * back from SLL to full LL. Where the standard has one production per kind of variable, one wider rule stands here
- * and the tree builder or the checker says what is not allowed; expressions are flat and get their precedence (Table 71) in the tree builder.
+ * and the tree builder or the checker says what is not allowed; expressions are flat and get their precedence (Table 71) in the tree
+ * builder.
  */
 parser grammar ScanloomParser;
 
@@ -98,7 +99,8 @@ structureElement
 
 // Initial values (Table 14)
 
-/* A structure initialization (x := 1, y := 2) and a repetition 3(0) have the form of expressions here; the tree builder tells them apart. */
+/* A structure initialization (x := 1, y := 2) and a repetition 3(0) have the form of expressions here; the tree builder tells them apart.
+   */
 initialValue
   : arrayInitialization
   | expression
@@ -185,11 +187,9 @@ accessorDeclaration
 
 // Bodies
 
+/* One notation per body; the tree builder reports statements behind a drawing or a chart. */
 body
-  : DRAWING
-  | INSTRUCTION_LIST
-  | chartElement+
-  | statementList
+  : (DRAWING | INSTRUCTION_LIST | chartElement+)? statementList
   ;
 
 // Sequential function chart (Tables 54 to 60)
