@@ -9,6 +9,7 @@ module dev.scanloom.interpreter {
   exports dev.scanloom.model;
   exports dev.scanloom.observe;
   exports dev.scanloom.policy;
+  exports dev.scanloom.report;
 
   uses dev.scanloom.library.Library;
 }

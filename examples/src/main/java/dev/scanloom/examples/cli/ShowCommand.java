@@ -1,0 +1,71 @@
+package dev.scanloom.examples.cli;
+
+import dev.scanloom.CompiledProgram;
+import dev.scanloom.Variable;
+import dev.scanloom.model.Element;
+import dev.scanloom.model.Network;
+import dev.scanloom.model.Pou;
+import java.io.PrintWriter;
+import java.util.concurrent.Callable;
+import picocli.CommandLine.Command;
+import picocli.CommandLine.Mixin;
+import picocli.CommandLine.Model.CommandSpec;
+import picocli.CommandLine.Parameters;
+import picocli.CommandLine.Spec;
+
+/** {@code show}: what the compiler made of a text. */
+@Command(
+    name = "show",
+    mixinStandardHelpOptions = true,
+    versionProvider = Main.Version.class,
+    description = "Shows what the compiler made of the program: its variables and networks (model), or the steps it executes (steps).")
+final class ShowCommand implements Callable<Integer> {
+  /** What can be shown. */
+  enum What { model, steps }
+
+  @Parameters(index = "0", paramLabel = "model|steps", description = "model: variables with type and address, bodies, ladder networks; steps: all steps with their places.")
+  What what;
+
+  @Mixin ProgramFiles program;
+
+  @Spec CommandSpec spec;
+
+  @Override
+  public Integer call() {
+    PrintWriter out = spec.commandLine().getOut();
+    CompiledProgram p = program.compileOrTell(spec.commandLine().getErr());
+    if (p == null) {
+      return ExitCode.PROGRAM_ERRORS;
+    }
+    switch (what) {
+      case steps -> {
+        for (String line : p.listing()) {
+          out.println(Printable.line(line));
+        }
+      }
+      case model -> model(out, p);
+    }
+    return ExitCode.FINE;
+  }
+
+  private static void model(PrintWriter out, CompiledProgram p) {
+    out.println("variables");
+    for (String path : p.variables()) {
+      Variable v = p.variable(path);
+      out.println(Printable.line("  " + path + " : " + v.typeName() + (v.isLocated() ? "  at " + p.nameAt(v.address(), v.width()) : "")));
+    }
+    for (Pou pou : p.pous()) {
+      if (pou.library()) {
+        continue;
+      }
+      out.println(Printable.line("body " + pou.name() + "  " + pou.span().place()));
+      for (Network n : pou.networks()) {
+        out.println(Printable.line("  network " + n.number() + (n.label().isEmpty() ? "" : "  label " + n.label()) + (n.comment().isBlank() ? "" : "  " + n.comment().strip())));
+        for (Element e : n.elements()) {
+          String mark = e.mark().isBlank() ? "" : " " + e.mark();
+          out.println(Printable.line("    " + e.kind().name().toLowerCase(java.util.Locale.ROOT) + mark + " " + e.title() + "  " + e.span().place()));
+        }
+      }
+    }
+  }
+}

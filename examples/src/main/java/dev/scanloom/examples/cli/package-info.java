@@ -1,0 +1,2 @@
+/** The command line: a class per command, built on the exported packages only. */
+package dev.scanloom.examples.cli;

@@ -1,0 +1,182 @@
+package dev.scanloom.report;
+
+import dev.scanloom.diagnostic.SourceText;
+import dev.scanloom.diagnostic.Span;
+import dev.scanloom.model.Element;
+import dev.scanloom.model.Network;
+import dev.scanloom.model.Pou;
+import dev.scanloom.observe.StepInfo;
+import dev.scanloom.policy.ScanPolicy;
+import java.util.ArrayList;
+import java.util.IdentityHashMap;
+import java.util.LinkedHashMap;
+import java.util.List;
+import java.util.Map;
+import java.util.Optional;
+
+/**
+ * The step-through page: one HTML file that needs nothing else, not even a network. Shows recorded runs step by step: field, memory and displays side by
+ * side, the ladder as executed and as painted, the source with the current step.
+ *
+ * <p>Confined to one thread; {@link #html()} may be asked several times.
+ */
+public final class Page {
+  private final Recordings recordings;
+  private final String title;
+  private final String subtitle;
+  private Optional<Tables> table = Optional.empty();
+  private final List<Why> whys = new ArrayList<>();
+
+  /**
+   * A tree of reasons under a title, shown below the panes.
+   *
+   * @param trees the facts, each with what it rests on
+   */
+  public record Why(String title, List<Reason> trees) {
+    /** Copies the list. */
+    public Why {
+      trees = List.copyOf(trees);
+    }
+  }
+
+  /**
+   * One fact in a tree.
+   *
+   * @param run index of the run it belongs to, from 0; -1 without a place to go to
+   * @param scan scan from 1, 0 without a place to go to
+   * @param step number of the step in the program, or -1
+   */
+  public record Reason(String text, int run, long scan, int step, List<Reason> children) {
+    /** Copies the list. */
+    public Reason {
+      children = List.copyOf(children);
+    }
+  }
+
+  /** A page over recorded runs; at least one run is needed. */
+  public Page(Recordings recordings, String title, String subtitle) {
+    if (recordings.runs().isEmpty()) {
+      throw new IllegalArgumentException("a page needs at least one run");
+    }
+    this.recordings = recordings;
+    this.title = title;
+    this.subtitle = subtitle;
+  }
+
+  /** Shows this table on the page. */
+  public Page with(Tables comparison) {
+    table = Optional.of(comparison);
+    return this;
+  }
+
+  /** Adds a tree of reasons. */
+  public Page with(Why why) {
+    whys.add(why);
+    return this;
+  }
+
+  /** The file's text, to be written as UTF-8. */
+  public String html() {
+    return model().html();
+  }
+
+  PageModel model() {
+    PageModel m = new PageModel(title, subtitle, recordings.store);
+    Map<SourceText, Integer> sourceIndex = new IdentityHashMap<>();
+    for (SourceText s : recordings.sources()) {
+      sourceIndex.put(s, m.sources.size());
+      m.sources.add(s);
+    }
+    for (var v : recordings.items) {
+      String area = v.area() == 'I' ? "I" : v.area() == 'Q' ? "Q" : "";
+      m.items.add(new PageModel.Item(v.path(), v.isLocated() ? location(v) : "", v.typeName(), area));
+    }
+    for (StepInfo s : recordings.steps) {
+      m.steps.add(step(s, sourceIndex));
+    }
+    m.bodies.addAll(recordings.bodies());
+    for (Pou pou : recordings.program().pous()) {
+      if (pou.library()) {
+        continue;
+      }
+      int body = m.bodies.indexOf(pou.name());
+      for (Network n : pou.networks()) {
+        m.networks.add(network(body, n));
+      }
+    }
+    for (Recordings.Run r : recordings.runs()) {
+      r.close();
+      List<PageModel.Display> displays = new ArrayList<>();
+      for (ScanPolicy.Display d : r.policy().displays()) {
+        displays.add(new PageModel.Display(d.name(), d.painting().needsSample() ? "painted from its sample" : "painted from execution"));
+      }
+      m.runs.add(new PageModel.Run(r.name(), displays, r.firstMemory(), r.firstField(), r.log));
+    }
+    table.ifPresent(t -> m.table = Optional.of(new PageModel.Table(t.caption(), t.head(), t.rows())));
+    for (Why w : whys) {
+      m.whys.add(new PageModel.Why(w.title(), w.trees().stream().map(this::node).toList()));
+    }
+    return m;
+  }
+
+  private String location(dev.scanloom.Variable v) {
+    return recordings.program().nameAt(v.address(), v.width()).startsWith("%") ? recordings.program().nameAt(v.address(), v.width()) : "%" + v.area();
+  }
+
+  private PageModel.Node node(Reason r) {
+    int moment = r.run() >= 0 && r.scan() > 0 ? Moments.find(recordings, recordings.runs().get(r.run()), (int) r.scan() - 1, r.step()) : -1;
+    return new PageModel.Node(r.text(), moment < 0 ? 0 : (int) r.scan(), moment + 1, r.run() + 1, r.children().stream().map(this::node).toList());
+  }
+
+  private PageModel.Step step(StepInfo s, Map<SourceText, Integer> sourceIndex) {
+    Span span = s.span();
+    SourceText t = span.source();
+    int source = sourceIndex.getOrDefault(t, -1);
+    return new PageModel.Step(source, span.line(), span.column(), t.lineOf(span.end()), t.columnOf(span.end()), s.text(), recordings.bodyOf(s),
+        s.network(), s.element());
+  }
+
+  private static PageModel.Network network(int body, Network n) {
+    List<PageModel.Element> elements = new ArrayList<>();
+    List<PageModel.Text> texts = new ArrayList<>();
+    for (Element e : n.elements()) {
+      if (e.id() < 0) {
+        continue;
+      }
+      elements.add(new PageModel.Element(e.id(), Recordings.kind(e), e.kind() == Element.Kind.RETURN ? "" : e.mark(), e.title(), e.row(), e.column(),
+          Math.max(1, e.width()), Math.max(1, e.height())));
+      int length = e.title().codePointCount(0, e.title().length());
+      switch (e.kind()) {
+        case CONTACT, COIL, COMPARE -> texts.add(new PageModel.Text(e.row() - 1, e.column() + e.width() / 2 - length / 2, e.title(), 2));
+        case BOX -> box(texts, e);
+        case JUMP, RETURN -> {
+        }
+      }
+    }
+    List<PageModel.Segment> segments = new ArrayList<>();
+    Map<Integer, Boolean> rails = new LinkedHashMap<>();
+    for (Network.Segment s : n.segments()) {
+      List<Integer> sources = s.sources().stream().map(x -> x.element()).distinct().toList();
+      segments.add(new PageModel.Segment(s.row(), s.column(), s.toRow(), s.toColumn(), sources));
+      if (s.row() == s.toRow() && sources.equals(List.of(-1)) && rails.isEmpty()) {
+        rails.put(s.column(), true);
+      }
+    }
+    return new PageModel.Network(body, n.number(), n.label(), n.comment().strip(), elements, segments, texts, List.copyOf(rails.keySet()));
+  }
+
+  private static void box(List<PageModel.Text> texts, Element e) {
+    String title = e.title();
+    texts.add(new PageModel.Text(e.row() + 1, e.column() + (e.width() - title.codePointCount(0, title.length())) / 2, title, 0));
+    for (Element.Pin p : e.pins()) {
+      int length = p.name().codePointCount(0, p.name().length());
+      if (!p.name().isEmpty()) {
+        texts.add(new PageModel.Text(p.row(), p.output() ? e.column() + e.width() - 2 - length : e.column() + 1, p.name(), 0));
+      }
+      if (!p.value().isEmpty()) {
+        int v = p.value().codePointCount(0, p.value().length());
+        texts.add(new PageModel.Text(p.row(), p.output() ? e.column() + e.width() + 2 : e.column() - 2 - v, p.value(), 0));
+      }
+    }
+  }
+}
