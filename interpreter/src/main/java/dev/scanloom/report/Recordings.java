@@ -108,6 +108,34 @@ public final class Recordings {
     return items.stream().map(Variable::path).toList();
   }
 
+  /**
+   * Something that differs at one scan: what a display paints from what was executed, field from memory, or one policy from the first.
+   *
+   * @param what one line for people
+   * @param runs indices in {@link #runs()} of the runs in which it differs
+   * @param variable path of the variable concerned; empty when it is an element
+   * @param element number of the ladder element concerned, or -1
+   * @param scan scan from 1
+   * @param step number of the step in the program that separates them, or -1 when it was no step
+   * @param separation what happened there, in words
+   */
+  public record Difference(String what, List<Integer> runs, String variable, int element, long scan, int step, String separation) {}
+
+  /** All differences at the end of a scan (from 1), across displays and across runs. */
+  public List<Difference> differences(int scan) {
+    return new Comparison(this, scan - 1).differences();
+  }
+
+  /** All recorded runs side by side at the end of a scan (from 1): a row per run and display. */
+  public Tables comparison(int scan) {
+    return new Comparison(this, scan - 1).table();
+  }
+
+  /** Where the input refresh on its own clock falls in a scan (from 1) of a run, for people. */
+  public String refreshPlace(Run run, int scan) {
+    return Comparison.refreshPlace(this, run, scan - 1);
+  }
+
   private int item(String path) {
     Integer known = itemOfPath.get(path);
     if (known != null) {
