@@ -1,19 +1,58 @@
 package dev.scanloom;
 
 import dev.scanloom.diagnostic.SourceText;
+import dev.scanloom.diagnostic.Span;
+import dev.scanloom.internal.check.Project;
+import dev.scanloom.internal.scan.Engine;
+import dev.scanloom.internal.scan.Items;
+import dev.scanloom.internal.step.Address;
+import dev.scanloom.internal.step.Code;
+import dev.scanloom.internal.step.Shape;
+import dev.scanloom.internal.step.Symbols;
 import dev.scanloom.model.Element;
+import dev.scanloom.model.ElementaryType;
 import dev.scanloom.model.Pou;
 import dev.scanloom.observe.StepInfo;
 import dev.scanloom.policy.ImplementerChoices;
 import dev.scanloom.policy.Limits;
 import dev.scanloom.policy.ScanPolicy;
+import java.util.ArrayList;
+import java.util.LinkedHashSet;
 import java.util.List;
+import java.util.Optional;
+import java.util.Set;
+import java.util.regex.Matcher;
+import java.util.regex.Pattern;
 
 /**
  * A compiled program: what all its controllers share. Immutable and safe for use by several threads.
  */
 public final class CompiledProgram {
-  CompiledProgram() {}
+  private static final Pattern DIRECT = Pattern.compile("%([IQM])([XBWDL]?)(\\d{1,9})(?:\\.(\\d{1,2}))?", Pattern.CASE_INSENSITIVE);
+
+  private final Code code;
+  private final List<SourceText> sources;
+  private final Limits limits;
+  private final Listing listing;
+  private final StepInfo[] steps;
+  private final List<Pou> pous;
+  private final List<Element> elements;
+  private final List<String> tasks;
+
+  CompiledProgram(Code code, Project project, List<SourceText> sources, Limits limits) {
+    this.code = code;
+    this.sources = sources;
+    this.limits = limits;
+    listing = new Listing(code);
+    steps = new StepInfo[code.length()];
+    Views views = new Views(code, project);
+    pous = views.pous();
+    elements = views.elements();
+    List<String> names = new ArrayList<>();
+    code.tasks().forEach(t -> names.add(t.name()));
+    names.add("");
+    tasks = List.copyOf(names);
+  }
 
   /**
    * A controller in the state before its first scan.
@@ -21,64 +60,79 @@ public final class CompiledProgram {
    * @throws IllegalArgumentException when a display of the policy watches a variable that the program lacks
    */
   public Controller newController(ScanPolicy policy) {
-    throw new UnsupportedOperationException("not written yet");
+    List<List<Items.Item>> watched = new ArrayList<>();
+    for (ScanPolicy.Display d : policy.displays()) {
+      List<Items.Item> items = new ArrayList<>();
+      for (String path : d.items()) {
+        Variable v = variable(path);
+        items.add(Items.Item.of(v.address(), v.shape()));
+      }
+      watched.add(items);
+    }
+    return new Controller(this, policy, new Engine(code, policy, limits, watched));
   }
 
   public ImplementerChoices choices() {
-    throw new UnsupportedOperationException("not written yet");
+    return code.choices();
   }
 
   public Limits limits() {
-    throw new UnsupportedOperationException("not written yet");
+    return limits;
   }
 
   /** Hash over steps and constants; equal programs have equal hashes on every machine. */
   public long hash() {
-    throw new UnsupportedOperationException("not written yet");
+    return code.hash();
   }
 
   public int stepCount() {
-    throw new UnsupportedOperationException("not written yet");
+    return code.length();
   }
 
   /** @throws IndexOutOfBoundsException outside 0 to {@link #stepCount()} - 1 */
   public StepInfo step(int id) {
-    throw new UnsupportedOperationException("not written yet");
+    StepInfo s = steps[id];
+    if (s == null) {
+      // A race makes an equal record; records are published safely.
+      s = listing.step(id);
+      steps[id] = s;
+    }
+    return s;
   }
 
   /** All steps as text, a heading per body, each with its place in the source. */
   public List<String> listing() {
-    throw new UnsupportedOperationException("not written yet");
+    return listing.all();
   }
 
   /** The texts that the program was compiled from. */
   public List<SourceText> sources() {
-    throw new UnsupportedOperationException("not written yet");
+    return sources;
   }
 
   /** Bodies with their ladder networks, library bodies included, in the order of the steps. */
   public List<Pou> pous() {
-    throw new UnsupportedOperationException("not written yet");
+    return pous;
   }
 
   /** All ladder elements by number, as events and displays know them. */
   public List<Element> elements() {
-    throw new UnsupportedOperationException("not written yet");
+    return elements;
   }
 
   /** Names of the tasks by index, as events tell it; the last one, nameless, stands for programs without a task. */
   public List<String> tasks() {
-    throw new UnsupportedOperationException("not written yet");
+    return tasks;
   }
 
   /** Paths of all variables that can be watched, in the order of declaration. Of an array only the first 1,000 elements are listed. */
   public List<String> variables() {
-    throw new UnsupportedOperationException("not written yet");
+    return Names.all(code.symbols());
   }
 
   /** Known paths that are spelled nearly like this one, best first, at most three. */
   public List<String> nearest(String path) {
-    throw new UnsupportedOperationException("not written yet");
+    return Names.nearest(variables(), path);
   }
 
   /**
@@ -88,28 +142,125 @@ public final class CompiledProgram {
    * @throws IllegalArgumentException when the path names a structure, array or instance
    */
   public Variable variable(String path) {
-    throw new UnsupportedOperationException("not written yet");
+    String text = path.strip();
+    if (text.startsWith("%")) {
+      return direct(text);
+    }
+    Symbols.Found found = code.symbols().find(text).orElseThrow(() -> unknown(text));
+    if (found.shape() instanceof Shape.Scalar || found.shape() instanceof Shape.Text) {
+      return Variable.of(this, found.path(), found.shape(), found.address());
+    }
+    boolean array = found.shape() instanceof Shape.Array;
+    List<String> inside = variables().stream()
+        .filter(v -> v.length() > found.path().length() && v.regionMatches(true, 0, found.path(), 0, found.path().length())
+            && ".[".indexOf(v.charAt(found.path().length())) >= 0)
+        .limit(3).toList();
+    throw new IllegalArgumentException(found.path() + " is " + (array ? "an array" : "a structure or instance") + " of type " + found.shape().typeName()
+        + "; name " + (array ? "an element" : "a member") + (inside.isEmpty() ? "" : ", such as " + String.join(", ", inside)));
+  }
+
+  private Variable.Unknown unknown(String path) {
+    List<String> near = nearest(path);
+    return new Variable.Unknown("no variable has the path '" + path + "'" + (near.isEmpty() ? "" : "; nearest: " + String.join(", ", near)), near);
+  }
+
+  private Variable direct(String text) {
+    Matcher m = DIRECT.matcher(text);
+    if (!m.matches()) {
+      throw new Variable.Unknown("'" + text + "' is no location; expected the form %IX0.0, %QW2 or %MD1", List.of());
+    }
+    char area = Character.toUpperCase(m.group(1).charAt(0));
+    char size = m.group(2).isEmpty() ? 'X' : Character.toUpperCase(m.group(2).charAt(0));
+    long number = Long.parseLong(m.group(3));
+    ElementaryType type = switch (size) {
+      case 'X' -> ElementaryType.BOOL;
+      case 'B' -> ElementaryType.BYTE;
+      case 'W' -> ElementaryType.WORD;
+      case 'D' -> ElementaryType.DWORD;
+      default -> ElementaryType.LWORD;
+    };
+    long bit = number * type.bits();
+    if (m.group(4) != null) {
+      int sub = Integer.parseInt(m.group(4));
+      if (size != 'X' || sub > 7) {
+        throw new Variable.Unknown("'" + text + "' is no location; a bit is written %" + area + "X" + number + ".0 to ." + 7, List.of());
+      }
+      bit = number * 8 + sub;
+    }
+    long end = 8L * code.memory().areaBytes()["IQM".indexOf(area)];
+    if (bit + type.bits() > end) {
+      throw new Variable.Unknown("'" + text + "' lies outside the area %" + area + " of this program, bytes 0 to " + (end / 8 - 1), List.of());
+    }
+    long address = Address.located(area, bit);
+    return Variable.of(this, Address.text(address, type.bits()), new Shape.Scalar(type), address);
+  }
+
+  private static <T extends Variable> T as(Class<T> wanted, Variable v, String what) {
+    if (!wanted.isInstance(v)) {
+      throw new IllegalArgumentException(v.path() + " is " + v.typeName() + "; expected " + what);
+    }
+    return wanted.cast(v);
   }
 
   /** @throws IllegalArgumentException also when the variable is not BOOL */
   public Variable.Bool bool(String path) {
-    throw new UnsupportedOperationException("not written yet");
+    return as(Variable.Bool.class, variable(path), "BOOL");
   }
 
+  /** @throws IllegalArgumentException also when the variable is not counted in whole numbers */
   public Variable.Integer integer(String path) {
-    throw new UnsupportedOperationException("not written yet");
+    return as(Variable.Integer.class, variable(path), "an integer, bit string, duration, date, character or enumeration");
   }
 
+  /** @throws IllegalArgumentException also when the variable is neither REAL nor LREAL */
   public Variable.Real real(String path) {
-    throw new UnsupportedOperationException("not written yet");
+    return as(Variable.Real.class, variable(path), "REAL or LREAL");
   }
 
+  /** @throws IllegalArgumentException also when the variable is no string */
   public Variable.Text text(String path) {
-    throw new UnsupportedOperationException("not written yet");
+    return as(Variable.Text.class, variable(path), "a string");
   }
 
   /** Name of what lies at an address that an event told: a variable's path, or the location's own text. */
   public String nameAt(long address, int width) {
-    throw new UnsupportedOperationException("not written yet");
+    return code.symbols().nameOf(address, width);
+  }
+
+  /** The variable that lies at an address that an event told; empty for frames, hidden ones and parts of variables. */
+  public Optional<Variable> variableAt(long address, int width) {
+    String name = nameAt(address, width);
+    try {
+      Variable v = variable(name);
+      return v.address() == address && v.width() == width ? Optional.of(v) : Optional.empty();
+    } catch (IllegalArgumentException e) {
+      return Optional.empty();
+    }
+  }
+
+  Fault fault(Engine.EngineFault f) {
+    Span span = f.step() >= 0 ? code.span(f.step()) : new Span(sources.get(0), 0, 0);
+    return new Fault(f.code(), f.message(), span, f.scan(), f.ordinal(), f.step(), f.time(), f.task() < 0 ? "" : tasks.get(f.task()), variables(f.step()));
+  }
+
+  /** Variables that are read or written by the steps whose source lies inside the failed step's, in the spelling of the source. */
+  private List<String> variables(int step) {
+    if (step < 0) {
+      return List.of();
+    }
+    Span whole = code.span(step);
+    Code.Body body = code.bodies().get(code.bodyOf(step));
+    Set<String> names = new LinkedHashSet<>();
+    for (int i = body.start(); i < body.end(); i++) {
+      if (code.source[i] == code.source[step] && code.spanStart[i] >= whole.start() && code.spanEnd[i] <= whole.end()) {
+        StepInfo info = step(i);
+        boolean access = info.kind() == StepInfo.Kind.LOAD || info.kind() == StepInfo.Kind.STORE;
+        String text = access ? info.span().text().strip() : "";
+        if (!text.isEmpty() && text.length() <= 80 && text.indexOf('\n') < 0) {
+          names.add(text);
+        }
+      }
+    }
+    return List.copyOf(names);
   }
 }

@@ -1,10 +1,24 @@
 package dev.scanloom;
 
+import dev.scanloom.diagnostic.Diagnostic;
 import dev.scanloom.diagnostic.SourceText;
+import dev.scanloom.diagnostic.Span;
+import dev.scanloom.internal.check.Checker;
+import dev.scanloom.internal.check.Project;
+import dev.scanloom.internal.lower.Lowering;
+import dev.scanloom.internal.step.Code;
+import dev.scanloom.internal.syntax.Problems;
+import dev.scanloom.internal.syntax.SourceFile;
+import dev.scanloom.internal.syntax.StParser;
 import dev.scanloom.library.Library;
 import dev.scanloom.policy.ImplementerChoices;
 import dev.scanloom.policy.Limits;
+import java.util.ArrayList;
+import java.util.Comparator;
 import java.util.List;
+import java.util.Objects;
+import java.util.Optional;
+import java.util.ServiceLoader;
 
 /**
  * Text to executable program. Not the place where a program runs: that is {@link Controller}.
@@ -12,31 +26,49 @@ import java.util.List;
  * <p>Immutable and safe for use by several threads.
  */
 public final class Compiler {
-  private Compiler() {}
+  private final ImplementerChoices choices;
+  private final Limits limits;
+  private final List<Library> libraries;
+  private final Optional<String> mainProgram;
 
-  /** The compiler with the standard's defaults and all libraries that {@link java.util.ServiceLoader} finds. */
+  private Compiler(ImplementerChoices choices, Limits limits, List<Library> libraries, Optional<String> mainProgram) {
+    this.choices = choices;
+    this.limits = limits;
+    this.libraries = libraries;
+    this.mainProgram = mainProgram;
+  }
+
+  /** The compiler with the standard's defaults and all libraries that {@link ServiceLoader} finds, in the order of their names. */
   public static Compiler standard() {
-    throw new UnsupportedOperationException("not written yet");
+    List<Library> found = new ArrayList<>();
+    for (Library l : ServiceLoader.load(Library.class, Compiler.class.getClassLoader())) {
+      found.add(l);
+    }
+    found.sort(Comparator.comparing(Library::name));
+    return new Compiler(ImplementerChoices.standard(), Limits.standard(), List.copyOf(found), Optional.empty());
   }
 
   /** The same with other implementer-specific choices. */
-  public Compiler withChoices(ImplementerChoices choices) {
-    throw new UnsupportedOperationException("not written yet");
+  public Compiler withChoices(ImplementerChoices other) {
+    return new Compiler(Objects.requireNonNull(other, "choices"), limits, libraries, mainProgram);
   }
 
   /** The same with other limits. */
-  public Compiler withLimits(Limits limits) {
-    throw new UnsupportedOperationException("not written yet");
+  public Compiler withLimits(Limits other) {
+    return new Compiler(choices, Objects.requireNonNull(other, "limits"), libraries, mainProgram);
   }
 
   /** The same with one more library, looked up before the others. */
   public Compiler withLibrary(Library library) {
-    throw new UnsupportedOperationException("not written yet");
+    List<Library> all = new ArrayList<>();
+    all.add(Objects.requireNonNull(library, "library"));
+    all.addAll(libraries);
+    return new Compiler(choices, limits, List.copyOf(all), mainProgram);
   }
 
   /** The same with the name of the PROGRAM to run when there are several and no CONFIGURATION. */
   public Compiler withMainProgram(String name) {
-    throw new UnsupportedOperationException("not written yet");
+    return new Compiler(choices, limits, libraries, Optional.of(name));
   }
 
   /** Compiles one text. Never throws for what the text says. */
@@ -46,6 +78,32 @@ public final class Compiler {
 
   /** Compiles several texts as one program. Never throws for what the texts say. */
   public CompileResult compile(List<SourceText> sources) {
-    throw new UnsupportedOperationException("not written yet");
+    Problems problems = new Problems(limits.diagnostics());
+    List<SourceFile> files = new ArrayList<>();
+    for (SourceText s : sources) {
+      if (s.length() > limits.sourceLength()) {
+        problems.error("limit/source", new Span(s, limits.sourceLength(), limits.sourceLength()),
+            "the text has " + s.length() + " characters; the limit is " + limits.sourceLength());
+      } else {
+        files.add(new StParser(problems, limits.nesting()).parse(s));
+      }
+    }
+    if (sources.isEmpty()) {
+      return new CompileResult(Optional.empty(), List.of(Diagnostic.error("program/none", new Span(SourceText.of("", ""), 0, 0),
+          "there is no source text")));
+    }
+    // The checker looks at what could be read even when something could not, so that one run tells as much as it can.
+    Optional<Project> project = new Checker(problems, libraries, choices, limits).check(files, mainProgram);
+    if (project.isEmpty() || problems.hasErrors()) {
+      return new CompileResult(Optional.empty(), problems.sorted());
+    }
+    try {
+      Code code = new Lowering(choices, limits, libraries).lower(project.get());
+      CompiledProgram program = new CompiledProgram(code, project.get(), List.copyOf(sources), limits);
+      return new CompileResult(Optional.of(program), problems.sorted());
+    } catch (Lowering.TooLarge e) {
+      problems.error("limit/memory", new Span(sources.get(0), 0, 0), e.getMessage());
+      return new CompileResult(Optional.empty(), problems.sorted());
+    }
   }
 }

@@ -1,8 +1,15 @@
 package dev.scanloom;
 
+import dev.scanloom.internal.scan.Engine;
+import dev.scanloom.internal.step.Shape;
 import dev.scanloom.observe.Observer;
 import dev.scanloom.policy.ScanPolicy;
+import java.util.ArrayList;
+import java.util.List;
+import java.util.Objects;
 import java.util.Optional;
+import org.slf4j.Logger;
+import org.slf4j.LoggerFactory;
 
 /**
  * One machine that runs a compiled program under a scan policy. Mutable and confined to one thread, {@link #interrupt()} apart.
@@ -10,14 +17,32 @@ import java.util.Optional;
  * <p>Times are virtual, in nanoseconds since the controller was made; they advance by the policy's costs, its trigger and {@link #passTime} alone.
  */
 public final class Controller {
-  Controller() {}
+  private static final Logger LOG = LoggerFactory.getLogger(Controller.class);
+
+  private final CompiledProgram program;
+  private final ScanPolicy policy;
+  private final Engine engine;
+  private final Place field;
+  private final Place memory;
+  private final List<Place.Display> displays = new ArrayList<>();
+
+  Controller(CompiledProgram program, ScanPolicy policy, Engine engine) {
+    this.program = program;
+    this.policy = policy;
+    this.engine = engine;
+    field = new FieldPlace(program, engine);
+    memory = new MemoryPlace(program, engine);
+    for (int i = 0; i < engine.screenCount(); i++) {
+      displays.add(new DisplayPlace(program, engine, engine.screen(i)));
+    }
+  }
 
   public CompiledProgram program() {
-    throw new UnsupportedOperationException("not written yet");
+    return program;
   }
 
   public ScanPolicy policy() {
-    throw new UnsupportedOperationException("not written yet");
+    return policy;
   }
 
   /** As {@link CompiledProgram#variable}. */
@@ -44,22 +69,31 @@ public final class Controller {
 
   /** The terminals. */
   public Place field() {
-    throw new UnsupportedOperationException("not written yet");
+    return field;
   }
 
   /** The process image and all variables; setting is an external write. */
   public Place memory() {
-    throw new UnsupportedOperationException("not written yet");
+    return memory;
   }
 
   /** The first display of the policy. */
   public Place.Display display() {
-    throw new UnsupportedOperationException("not written yet");
+    if (displays.isEmpty()) {
+      throw new IllegalArgumentException("the policy has no display");
+    }
+    return displays.get(0);
   }
 
   /** @throws IllegalArgumentException when the policy has no display of that name */
   public Place.Display display(String name) {
-    throw new UnsupportedOperationException("not written yet");
+    for (Place.Display d : displays) {
+      if (d.name().equals(name)) {
+        return d;
+      }
+    }
+    throw new IllegalArgumentException("the policy has no display " + name + "; displays: "
+        + String.join(", ", displays.stream().map(Place.Display::name).toList()));
   }
 
   /**
@@ -68,12 +102,21 @@ public final class Controller {
    * @return false when a fault or {@link #interrupt()} ended it; nothing happens after a fault until a restart
    */
   public boolean scan() {
-    throw new UnsupportedOperationException("not written yet");
+    boolean wasWell = engine.fault() == null;
+    boolean completed = engine.scan();
+    if (!completed && wasWell) {
+      tell();
+    }
+    return completed;
   }
 
   /** {@link #scan()} up to {@code n} times; the number of scans completed. */
   public int scan(int n) {
-    throw new UnsupportedOperationException("not written yet");
+    int done = 0;
+    while (done < n && scan()) {
+      done++;
+    }
+    return done;
   }
 
   /**
@@ -82,7 +125,24 @@ public final class Controller {
    * @throws IllegalStateException when a scan passes without any virtual time, so that the time would never come
    */
   public boolean runUntil(long time) {
-    throw new UnsupportedOperationException("not written yet");
+    if (engine.isInScan() && !scan()) {
+      return false;
+    }
+    while (engine.fault() == null) {
+      long start = engine.nextStart();
+      if (start >= time) {
+        return time <= engine.time() || engine.passTime(time - engine.time());
+      }
+      long before = engine.time();
+      if (!scan()) {
+        return false;
+      }
+      if (engine.time() == before && engine.nextStart() == before) {
+        throw new IllegalStateException("a scan takes no virtual time under this policy and the next one begins at once: time " + time
+            + " would never come; use a periodic trigger or a cost model");
+      }
+    }
+    return false;
   }
 
   /**
@@ -91,98 +151,122 @@ public final class Controller {
    * @return true when it stopped inside a scan; false when the scan has ended, or after a fault
    */
   public boolean step() {
-    throw new UnsupportedOperationException("not written yet");
+    boolean wasWell = engine.fault() == null;
+    boolean goesOn = engine.step();
+    if (wasWell) {
+      tell();
+    }
+    return goesOn;
   }
 
   /** Number of the step that comes next, -1 when no scan is in progress. */
   public int nextStep() {
-    throw new UnsupportedOperationException("not written yet");
+    return engine.nextStep();
   }
 
   /** A scan has begun and not ended. */
   public boolean isInScan() {
-    throw new UnsupportedOperationException("not written yet");
+    return engine.isInScan();
   }
 
   /** Lets virtual time pass without a scan; I/O subsystems and displays go on. */
   public void passTime(long nanoseconds) {
-    throw new UnsupportedOperationException("not written yet");
+    if (nanoseconds < 0) {
+      throw new IllegalArgumentException("time passes forward only: " + nanoseconds + " ns");
+    }
+    engine.passTime(nanoseconds);
   }
 
   /** Asks a running scan to stop, from any thread; it does so within 1,024 steps and can be gone on with. */
   public void interrupt() {
-    throw new UnsupportedOperationException("not written yet");
+    engine.interrupt();
   }
 
   /** Scans completed. */
   public long scans() {
-    throw new UnsupportedOperationException("not written yet");
+    return engine.scans();
   }
 
   /** Virtual time now. */
   public long time() {
-    throw new UnsupportedOperationException("not written yet");
+    return engine.time();
   }
 
   /** Virtual time at which the last scan began; -1 before the first. */
   public long scanStart() {
-    throw new UnsupportedOperationException("not written yet");
+    return engine.scanStart();
   }
 
   /** Steps executed in the last scan so far. */
   public long steps() {
-    throw new UnsupportedOperationException("not written yet");
+    return engine.steps();
   }
 
   /** What stopped the controller. */
   public Optional<Fault> fault() {
-    throw new UnsupportedOperationException("not written yet");
+    Engine.EngineFault f = engine.fault();
+    return f == null ? Optional.empty() : Optional.of(program.fault(f));
   }
 
   public Snapshot snapshot() {
-    throw new UnsupportedOperationException("not written yet");
+    return new Snapshot(engine.save());
   }
 
   /** @throws IllegalArgumentException when the snapshot is of another program or policy */
   public void restore(Snapshot snapshot) {
-    throw new UnsupportedOperationException("not written yet");
+    engine.restore(snapshot.state());
   }
 
   /** Attaches an observer; told of what happens from now on. */
   public void attach(Observer observer) {
-    throw new UnsupportedOperationException("not written yet");
+    engine.attach(Objects.requireNonNull(observer, "observer"));
   }
 
   public void detach(Observer observer) {
-    throw new UnsupportedOperationException("not written yet");
+    engine.detach(observer);
   }
 
   /** All variables to their initial values, also retained ones (IEC 61131-3, cold restart). Terminals, forces and the clock stay; a fault is cleared. */
   public void restartCold() {
-    throw new UnsupportedOperationException("not written yet");
+    engine.restart(false);
+    LOG.debug("cold restart at {} ns", engine.time());
   }
 
   /** As {@link #restartCold}, but retained variables keep their values (IEC 61131-3, warm restart). */
   public void restartWarm() {
-    throw new UnsupportedOperationException("not written yet");
+    engine.restart(true);
+    LOG.debug("warm restart at {} ns", engine.time());
   }
 
   /** Forces a variable (not a string) to the value of an IEC literal: an input against its refresh, an output against its delivery. */
   public void force(Variable variable, String literal) {
-    throw new UnsupportedOperationException("not written yet");
+    force(variable, variable.parse(literal));
   }
 
   /** The same with a slot value. */
   public void force(Variable variable, long bits) {
-    throw new UnsupportedOperationException("not written yet");
+    if (variable.program() != program) {
+      throw new IllegalArgumentException(variable.path() + " is a variable of another program");
+    }
+    if (!(variable.shape() instanceof Shape.Scalar)) {
+      throw new IllegalArgumentException(variable.path() + " is a string; only scalars can be forced");
+    }
+    engine.force(variable.address(), variable.kind(), variable.width(), variable instanceof Variable.Real ? bits : variable.checked(bits));
   }
 
   /** Ends a force; the value it left stays until something else is written. */
   public void unforce(Variable variable) {
-    throw new UnsupportedOperationException("not written yet");
+    engine.unforce(variable.address(), variable.width());
   }
 
   public boolean isForced(Variable variable) {
-    throw new UnsupportedOperationException("not written yet");
+    return engine.isForced(variable.address(), variable.width());
+  }
+
+  private void tell() {
+    Engine.EngineFault f = engine.fault();
+    if (f != null) {
+      LOG.info("stopped by {} in scan {} at {} ns", f.code(), f.scan(), f.time());
+    }
   }
 }

@@ -45,6 +45,8 @@ public sealed interface Place permits Place.Display, FieldPlace, MemoryPlace {
 
   void setAt(long time, Variable.Real variable, double value);
 
+  void setAt(long time, Variable.Text variable, String value);
+
   /** What a monitoring screen holds: samples of memory, and the painted ladder. */
   sealed interface Display extends Place permits DisplayPlace {
 

@@ -1,7 +1,11 @@
 package dev.scanloom;
 
+import dev.scanloom.internal.step.Address;
+import dev.scanloom.internal.step.Shape;
+import dev.scanloom.internal.value.ValueText;
 import dev.scanloom.model.ElementaryType;
 import java.util.List;
+import java.util.Locale;
 
 /**
  * A handle of one elementary or string variable of a compiled program, looked up once by its path. It holds no value: values are in the places of a
@@ -10,16 +14,29 @@ import java.util.List;
  * <p>Immutable and safe for use by several threads; good for all controllers of its program.
  */
 public abstract sealed class Variable {
+  private final CompiledProgram program;
   private final String path;
-  private final String typeName;
+  private final Shape shape;
   private final ElementaryType type;
   private final long address;
 
-  Variable(String path, String typeName, ElementaryType type, long address) {
+  Variable(CompiledProgram program, String path, Shape shape, ElementaryType type, long address) {
+    this.program = program;
     this.path = path;
-    this.typeName = typeName;
+    this.shape = shape;
     this.type = type;
     this.address = address;
+  }
+
+  static Variable of(CompiledProgram program, String path, Shape shape, long address) {
+    if (shape instanceof Shape.Text t) {
+      return new Text(program, path, t, address);
+    }
+    Shape.Scalar s = (Shape.Scalar) shape;
+    if (s.kind() == ElementaryType.BOOL) {
+      return new Bool(program, path, s, address);
+    }
+    return s.kind().isReal() ? new Real(program, path, s, address) : new Integer(program, path, s, address);
   }
 
   /** No variable has that path; the message offers the nearest names. */
@@ -40,8 +57,8 @@ public abstract sealed class Variable {
 
   /** BOOL. */
   public static final class Bool extends Variable {
-    Bool(String path, String typeName, ElementaryType type, long address) {
-      super(path, typeName, type, address);
+    Bool(CompiledProgram program, String path, Shape.Scalar shape, long address) {
+      super(program, path, shape, shape.kind(), address);
     }
   }
 
@@ -50,27 +67,30 @@ public abstract sealed class Variable {
    * (number), references (address).
    */
   public static final class Integer extends Variable {
-    Integer(String path, String typeName, ElementaryType type, long address) {
-      super(path, typeName, type, address);
+    Integer(CompiledProgram program, String path, Shape.Scalar shape, long address) {
+      super(program, path, shape, shape.kind(), address);
     }
   }
 
   /** REAL or LREAL. */
   public static final class Real extends Variable {
-    Real(String path, String typeName, ElementaryType type, long address) {
-      super(path, typeName, type, address);
+    Real(CompiledProgram program, String path, Shape.Scalar shape, long address) {
+      super(program, path, shape, shape.kind(), address);
     }
   }
 
   /** STRING, WSTRING or USTRING. */
   public static final class Text extends Variable {
-    Text(String path, String typeName, ElementaryType type, long address) {
-      super(path, typeName, type, address);
+    private final int capacity;
+
+    Text(CompiledProgram program, String path, Shape.Text shape, long address) {
+      super(program, path, shape, shape.kind(), address);
+      capacity = shape.capacity();
     }
 
     /** Greatest number of characters. */
     public int capacity() {
-      throw new UnsupportedOperationException("not written yet");
+      return capacity;
     }
   }
 
@@ -81,7 +101,7 @@ public abstract sealed class Variable {
 
   /** Name of the declared type. */
   public String typeName() {
-    return typeName;
+    return shape.typeName();
   }
 
   /** Elementary type; of an enumeration or subrange its base type. */
@@ -96,22 +116,34 @@ public abstract sealed class Variable {
 
   /** Width in bits as events tell it: of a location its type's, else 64. */
   public int width() {
-    throw new UnsupportedOperationException("not written yet");
+    return isLocated() ? type.bits() : 64;
   }
 
   /** Directly represented, in {@code %I}, {@code %Q} or {@code %M}. */
   public boolean isLocated() {
-    throw new UnsupportedOperationException("not written yet");
+    return Address.isLocated(address);
   }
 
   /** {@code I}, {@code Q}, {@code M}, or 0 when it is not located. */
   public char area() {
-    throw new UnsupportedOperationException("not written yet");
+    return isLocated() ? Address.areaLetter(address) : 0;
+  }
+
+  /** Its location as written in the standard, such as {@code %IX0.3}; empty when it is not located. */
+  public String location() {
+    return isLocated() ? Address.text(address, type.bits()) : "";
   }
 
   /** A slot value of this variable as an IEC literal; an enumeration by name. Not for {@link Text}. */
   public String format(long bits) {
-    throw new UnsupportedOperationException("not written yet");
+    if (!(shape instanceof Shape.Scalar s)) {
+      throw new IllegalArgumentException(path + " is a string; it has no slot value");
+    }
+    if (s.reference()) {
+      return bits == Address.NULL ? "NULL" : program.nameAt(bits, 64);
+    }
+    String name = s.names().get(bits);
+    return name != null ? name : ValueText.of(bits, type);
   }
 
   /**
@@ -120,7 +152,10 @@ public abstract sealed class Variable {
    * @throws IllegalArgumentException when the text is no literal of the type; the message says what was expected
    */
   public long parse(String literal) {
-    throw new UnsupportedOperationException("not written yet");
+    if (!(shape instanceof Shape.Scalar s)) {
+      throw new IllegalArgumentException(path + " is a string; it has no slot value");
+    }
+    return IecLiteral.scalar(literal, s);
   }
 
   /**
@@ -129,11 +164,71 @@ public abstract sealed class Variable {
    * @throws IllegalArgumentException as {@link #parse}
    */
   public void check(String literal) {
-    throw new UnsupportedOperationException("not written yet");
+    if (shape instanceof Shape.Text t) {
+      IecLiteral.text(literal, t);
+    } else {
+      parse(literal);
+    }
+  }
+
+  Shape shape() {
+    return shape;
+  }
+
+  CompiledProgram program() {
+    return program;
+  }
+
+  int kind() {
+    return type.ordinal();
+  }
+
+  /** The value as it lies in a slot, if the type can hold it. */
+  long checked(long value) {
+    Shape.Scalar s = (Shape.Scalar) shape;
+    long low;
+    long high;
+    switch (type.family()) {
+      case BIT, UNSIGNED -> {
+        low = 0;
+        high = type.bits() == 64 ? Long.MAX_VALUE : (1L << type.bits()) - 1;
+        if (type.bits() == 64) {
+          return value;
+        }
+      }
+      case SIGNED -> {
+        high = type.bits() == 64 ? Long.MAX_VALUE : (1L << type.bits() - 1) - 1;
+        low = -high - 1;
+      }
+      case CHARACTER -> {
+        low = 0;
+        high = type == ElementaryType.UCHAR ? 0x10FFFF : (1L << type.bits()) - 1;
+      }
+      case TIME_OF_DAY -> {
+        low = 0;
+        high = 86_400_000_000_000L - 1;
+      }
+      case REAL, DURATION, DATE, DATE_AND_TIME, STRING -> {
+        low = Long.MIN_VALUE;
+        high = Long.MAX_VALUE;
+      }
+      default -> throw new IllegalStateException(type.name());
+    }
+    if (s.low() != null) {
+      low = Math.max(low, s.low());
+      high = Math.min(high, s.high());
+    }
+    if (s.reference() && value != Address.NULL) {
+      throw new IllegalArgumentException(path + " is a reference; from outside it can only be set to NULL");
+    }
+    if (value < low || value > high) {
+      throw new IllegalArgumentException(String.format(Locale.ROOT, "%d is outside %d..%d of %s : %s", value, low, high, path, typeName()));
+    }
+    return value;
   }
 
   @Override
   public String toString() {
-    return path + " : " + typeName;
+    return path + " : " + typeName();
   }
 }

@@ -140,6 +140,11 @@ public final class SteppingExecutor {
     return Optional.ofNullable(fault);
   }
 
+  /** Number of the present step within the task's execution, from 1; meaningful inside the supervisor's read and write hooks. */
+  public long ordinal() {
+    return ordinal;
+  }
+
   private Outcome fail(TaskState task, String faultCode, String message) {
     fault = new StepFault(faultCode, message, task.pc, task.stepsUsed + 1);
     supervisor.setNow(now);

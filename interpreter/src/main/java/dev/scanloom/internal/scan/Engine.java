@@ -1,0 +1,923 @@
+package dev.scanloom.internal.scan;
+
+import dev.scanloom.internal.exec.EventSink;
+import dev.scanloom.internal.exec.StepFault;
+import dev.scanloom.internal.exec.SteppingExecutor;
+import dev.scanloom.internal.exec.SteppingExecutor.Outcome;
+import dev.scanloom.internal.exec.Supervisor;
+import dev.scanloom.internal.memory.Memory;
+import dev.scanloom.internal.step.Address;
+import dev.scanloom.internal.step.Code;
+import dev.scanloom.internal.step.Op;
+import dev.scanloom.internal.value.Arith;
+import dev.scanloom.observe.Event.Phase;
+import dev.scanloom.observe.Event.Source;
+import dev.scanloom.observe.EventKind;
+import dev.scanloom.observe.Observer;
+import dev.scanloom.observe.StepInfo;
+import dev.scanloom.policy.CostModel;
+import dev.scanloom.policy.ExternalWrites;
+import dev.scanloom.policy.ImplementerChoices;
+import dev.scanloom.policy.Limits;
+import dev.scanloom.policy.ScanPolicy;
+import java.util.ArrayList;
+import java.util.Arrays;
+import java.util.EnumSet;
+import java.util.List;
+import java.util.Set;
+
+/**
+ * One machine: memory, field, displays and tasks under a scan policy. Owns the virtual clock and decides what happens when:
+ *
+ * <p>Scan: input refresh; displays that sample at scan start; the programs of the due tasks; displays that sample at scan end; output refresh;
+ * housekeeping, where external writes land. What a phase does is done at its start, then its cost passes. Between any two steps, and while time
+ * passes, everything else whose time has come happens, in this order at equal times: the host's field changes, external writes, input copies, output
+ * copies, display samples, releases of tasks.
+ *
+ * <p>Tasks (IEC 61131-3, 2.7.2 of edition 2, 6.8.2 of edition 3; from memory): when a scan begins, every task that is due is released. Of the tasks that wait
+ * the one with the highest priority runs, of equal ones the one that has waited longest. A task that becomes due while a scan runs interrupts the
+ * running one if the policy says so; it takes part in the scan if it is more urgent than what the scan still has to do, else it waits for the next one,
+ * so that every scan ends and inputs are read again (choice). A task that becomes due while it waits loses that activation; while it runs, one
+ * activation is remembered (choice).
+ *
+ * <p>Confined to one thread, {@link #interrupt()} apart.
+ */
+public final class Engine implements Supervisor, EventSink {
+  private final Code code;
+  private final Limits limits;
+  private final ScanPolicy policy;
+  private final CostModel costs;
+  private final ExternalWrites externalWrites;
+  private final Memory memory;
+  private final Clock clock = new Clock();
+  private final Events events = new Events(clock);
+  private final Forces forces = new Forces();
+  private final Terminals terminals;
+  private final Screen[] screens;
+  private final long[] operands;
+  private final Pending fieldChanges = new Pending();
+  private final Pending writes = new Pending();
+  private final SteppingExecutor executor;
+  private final Job[] jobs;
+  /** Jobs between start and end, the one that runs last. */
+  private final Job[] running;
+  private final boolean[] negated;
+
+  private final boolean[] elementTest;
+  private final boolean[] elementPower;
+  private final Set<EventKind> wanted = EnumSet.noneOf(EventKind.class);
+  private final boolean watchesSingles;
+
+  private int runningCount;
+  private long scans;
+  private long scanStart = -1;
+  private boolean inScan;
+  private boolean inIdle = true;
+  /** Steps of this scan before the present run of the present job, less its own steps before that. */
+  private long ordinalBase;
+  private long stepsInScan;
+  private int messages;
+  private long writeCount;
+  private EngineFault fault;
+  private volatile boolean interrupted;
+
+  /** What stopped the machine; {@code job} is the index of the task, -1 without one. */
+  public record EngineFault(String code, String message, int step, long scan, long ordinal, long time, int task) {}
+
+  /**
+   * @param watched for each display of the policy the items that it watches; ignored for a display that names none
+   */
+  public Engine(Code code, ScanPolicy policy, Limits limits, List<List<Items.Item>> watched) {
+    this.code = code;
+    this.policy = policy;
+    this.limits = limits;
+    this.costs = policy.costs();
+    this.externalWrites = policy.externalWrites();
+    int count = code.tasks().size() + 1;
+    memory = new Memory(code, count);
+    terminals = new Terminals(memory, events, forces, clock, policy);
+    operands = Items.operands(code);
+    screens = new Screen[policy.displays().size()];
+    for (int i = 0; i < screens.length; i++) {
+      screens[i] = new Screen(policy.displays().get(i), watched.get(i), memory, events, clock, operands, Bits.seed(policy.seed(), 2_000 + i));
+    }
+    executor = new SteppingExecutor(memory, this, this, limits, stepCosts());
+    jobs = new Job[count];
+    boolean singles = false;
+    for (int i = 0; i < count; i++) {
+      jobs[i] = new Job(code, memory, i, limits.callDepth());
+      singles |= jobs[i].single != Address.NULL;
+    }
+    running = new Job[count];
+    watchesSingles = singles && policy.taskSwitching().preempts(Integer.MAX_VALUE, 0);
+    int elements = code.elements().size();
+    elementTest = new boolean[elements];
+    elementPower = new boolean[elements];
+    negated = new boolean[elements];
+    for (Code.LadderElement e : code.elements()) {
+      negated[e.id()] = e.mark().equals("/");
+    }
+    updateWanted();
+  }
+
+  private long[] stepCosts() {
+    Op[] ops = Op.values();
+    long[] prices = new long[ops.length];
+    for (Op op : ops) {
+      long c = costs.step(group(op.kind()));
+      if (c < 0) {
+        throw new IllegalArgumentException("the cost model asks " + c + " ns for a step; costs are 0 or more");
+      }
+      prices[op.ordinal()] = c;
+    }
+    return prices;
+  }
+
+  private static CostModel.StepKind group(StepInfo.Kind kind) {
+    return switch (kind) {
+      case LOAD -> CostModel.StepKind.LOAD;
+      case STORE -> CostModel.StepKind.STORE;
+      case AND, OR -> CostModel.StepKind.LOGIC;
+      case SELECT, COMPUTE, MULTIPLY, COMPARE, NOT -> CostModel.StepKind.COMPUTE;
+      case JUMP, BRANCH -> CostModel.StepKind.JUMP;
+      case CALL, RETURN -> CostModel.StepKind.CALL;
+      case COPY -> CostModel.StepKind.COPY;
+      case NATIVE -> CostModel.StepKind.NATIVE;
+      case CONSTANT, LOAD_TEMP, STORE_TEMP, DUPLICATE, DROP, SWAP, GUARD, UNGUARD, MARK -> CostModel.StepKind.AUXILIARY;
+    };
+  }
+
+  // ---- reading the state ----
+
+  public Memory memory() {
+    return memory;
+  }
+
+  public long time() {
+    return clock.now;
+  }
+
+  public long scans() {
+    return scans;
+  }
+
+  public long scanStart() {
+    return scanStart;
+  }
+
+  public long steps() {
+    return stepsInScan;
+  }
+
+  public boolean isInScan() {
+    return inScan;
+  }
+
+  /** Null without one. */
+  public EngineFault fault() {
+    return fault;
+  }
+
+  /** Number of the step that comes next; -1 when that is not known yet. */
+  public int nextStep() {
+    return inScan && runningCount > 0 ? running[runningCount - 1].state.pc() : -1;
+  }
+
+  public long terminal(long address, int width) {
+    return terminals.get(address, width);
+  }
+
+  public int screenCount() {
+    return screens.length;
+  }
+
+  public Screen screen(int i) {
+    return screens[i];
+  }
+
+  public boolean painted(Screen screen, int element) {
+    return screen.paints(element, negated[element], elementTest[element]);
+  }
+
+  public boolean executed(int element) {
+    return elementTest[element];
+  }
+
+  public boolean power(int element) {
+    return elementPower[element];
+  }
+
+  // ---- what the host asks for ----
+
+  public void attach(Observer observer) {
+    calm();
+    events.attach(observer);
+    updateWanted();
+  }
+
+  public void detach(Observer observer) {
+    calm();
+    events.detach(observer);
+    updateWanted();
+  }
+
+  private void updateWanted() {
+    wanted.clear();
+    wanted.addAll(events.wanted());
+    if (elementTest.length > 0) {
+      // Painting from execution and the facade's executed() must be right whenever somebody looks.
+      wanted.add(EventKind.ELEMENT);
+    }
+  }
+
+  /** An observer must not change the controller. */
+  private void calm() {
+    if (events.isBusy()) {
+      throw new IllegalStateException("an observer must not change the controller that it observes");
+    }
+  }
+
+  /** Moves an input terminal at a virtual time, or now when that has passed. */
+  public void setField(long time, long address, int kind, int width, long value) {
+    calm();
+    if (time <= clock.now) {
+      terminals.set(address, width, value);
+    } else {
+      fieldChanges.add(time, address, kind, value, null);
+    }
+  }
+
+  /**
+   * A write by a panel or peer, sent at a virtual time, or now when that has passed.
+   *
+   * @param text characters of a string; then {@code value} is its capacity
+   */
+  public void writeExternally(long time, long address, int kind, long value, int[] text) {
+    calm();
+    long sent = Math.max(time, clock.now);
+    long arrival = Math.max(sent, externalWrites.arrival(sent, writeCount++, policy.seed()));
+    if (arrival <= clock.now && (!inScan || externalWrites.landsAtAnyStep())) {
+      land(address, kind, value, text);
+    } else {
+      writes.add(arrival, address, kind, value, text);
+    }
+  }
+
+  public void force(long address, int kind, int width, long value) {
+    calm();
+    forces.set(address, kind, width, value);
+    int i = forces.find(address, width);
+    boolean output = Address.isLocated(address) && Address.area(address) == 2;
+    if (output) {
+      terminals.deliver(Address.bit(address), Address.bit(address) + width);
+    }
+    if (!output || policy.firmForces()) {
+      terminals.force(i);
+    }
+  }
+
+  public boolean unforce(long address, int width) {
+    calm();
+    return forces.remove(address, width);
+  }
+
+  public boolean isForced(long address, int width) {
+    return forces.find(address, width) >= 0;
+  }
+
+  /** From any thread: the program that runs, or the next one, faults; waiting ends. */
+  public void interrupt() {
+    interrupted = true;
+  }
+
+  /** Lets time pass between scans. False when it was interrupted. */
+  public boolean passTime(long by) {
+    calm();
+    if (inScan) {
+      throw new IllegalStateException("time cannot be made to pass inside a scan");
+    }
+    return idle(Clock.plus(clock.now, by));
+  }
+
+  /** All variables to their initial values; {@code warm}: retained ones keep theirs. */
+  public void restart(boolean warm) {
+    calm();
+    long[] kept = memory.slots.clone();
+    byte[][] areas = {null, memory.areas[1].clone(), memory.areas[2].clone(), memory.areas[3].clone()};
+    memory.initialize();
+    int statics = code.memory().staticSlots();
+    boolean[] retained = new boolean[statics];
+    if (warm) {
+      for (int[] range : code.memory().retain()) {
+        for (int i = range[0]; i < range[1]; i++) {
+          retained[i] = true;
+          memory.slots[i] = kept[i];
+        }
+      }
+    }
+    for (Job j : jobs) {
+      j.state.abandon();
+      j.status = Job.IDLE;
+      j.pending = false;
+      j.member = false;
+      j.singleLast = false;
+      j.nextDue = j.firstDue(clock.now);
+    }
+    runningCount = 0;
+    inScan = false;
+    events.task = -1;
+    stepsInScan = 0;
+    fault = null;
+    interrupted = false;
+    if (events.wants(EventKind.WRITE)) {
+      for (int i = 1; i < statics; i++) {
+        events.write(-1, 0, i, 64, kept[i], memory.slots[i], retained[i] ? Source.RETAINED : Source.INITIALIZATION);
+      }
+      for (int a = 1; a <= 3; a++) {
+        long base = Address.located("-IQM".charAt(a), 0);
+        long end = 8L * areas[a].length;
+        for (long bit = 0; bit < end; bit += Bits.chunk(bit, end)) {
+          int w = Bits.chunk(bit, end);
+          events.write(-1, 0, base | bit, w, Bits.read(areas[a], bit, w), Bits.read(memory.areas[a], bit, w), Source.INITIALIZATION);
+        }
+      }
+    }
+  }
+
+  // ---- scanning ----
+
+  /** Virtual time at which the next scan begins, not before now; Long.MAX_VALUE when only the host begins it. */
+  public long nextStart() {
+    long at = policy.trigger().nextStart(scans + 1, scanStart, clock.now, earliestWork());
+    return Math.max(at, clock.now);
+  }
+
+  private long earliestWork() {
+    long due = Long.MAX_VALUE;
+    boolean single = false;
+    for (Job j : jobs) {
+      if (j.programs.length == 0) {
+        continue;
+      }
+      if (j.isCyclic() || j.status != Job.IDLE || j.pending) {
+        return clock.now;
+      }
+      single |= j.single != Address.NULL;
+      due = Math.min(due, j.nextDue);
+    }
+    // Without anything periodic the scans look for the events that release tasks.
+    return due == Long.MAX_VALUE || single ? clock.now : Math.max(due, clock.now);
+  }
+
+  /** One whole scan. False after a fault or an interruption. */
+  public boolean scan() {
+    calm();
+    if (fault != null) {
+      return false;
+    }
+    return (inScan || begin()) && finish(Long.MAX_VALUE);
+  }
+
+  /** One step. True when the scan goes on. */
+  public boolean step() {
+    calm();
+    if (fault != null || !inScan && !begin()) {
+      return false;
+    }
+    return !finish(1) && fault == null && inScan;
+  }
+
+  private boolean begin() {
+    long at = nextStart();
+    if (at != Long.MAX_VALUE && !idle(at)) {
+      return false;
+    }
+    if (at == Long.MAX_VALUE) {
+      activities();
+    }
+    inIdle = false;
+    long number = scans + 1;
+    events.scan = number;
+    scanStart = clock.now;
+    stepsInScan = 0;
+    events.stepsInScan = 0;
+    events.scan(true);
+    events.phase(Phase.INPUT_REFRESH);
+    terminals.refreshInputs(number);
+    applyForces();
+    spend(costs.phase(CostModel.Phase.INPUT_REFRESH, number, 0, policy.seed()));
+    for (Screen s : screens) {
+      s.scanStart(number);
+    }
+    events.phase(Phase.PROGRAM);
+    inScan = true;
+    release(true);
+    return true;
+  }
+
+  /** Goes on with the scan, at most {@code maxSteps} steps. True when it has ended. */
+  private boolean finish(long maxSteps) {
+    long left = maxSteps;
+    while (true) {
+      Job job = select();
+      if (job == null) {
+        return end();
+      }
+      if (left <= 0) {
+        return false;
+      }
+      if (job.state.isIdle()) {
+        startProgram(job);
+      }
+      long used = job.state.stepsUsed();
+      ordinalBase = stepsInScan - used;
+      events.task = job.index;
+      Outcome outcome = executor.run(job.state, Math.min(left, budget()));
+      if (outcome == Outcome.FAULTED) {
+        // An abandoned task keeps its count.
+        account(job, used);
+        stop(job, executor.fault().orElseThrow());
+        return false;
+      }
+      left -= job.state.stepsUsed() - used;
+      account(job, used);
+      if (outcome == Outcome.DONE) {
+        endProgram(job);
+      } else if (stepsInScan >= scanBudget()) {
+        stop(job, new StepFault("fault/watchdog", "the tasks of this scan have used its " + scanBudget() + " steps", job.state.pc(),
+            stepsInScan - ordinalBase));
+        return false;
+      }
+      events.task = -1;
+      if (runningCount == 0) {
+        activities();
+      }
+    }
+  }
+
+  /** Steps of all executions in one scan: tasks of high priority that are due again and again must not keep it from ending. */
+  private long scanBudget() {
+    long n = jobs.length + 1L;
+    return limits.stepsPerScan() > Long.MAX_VALUE / n ? Long.MAX_VALUE : limits.stepsPerScan() * n;
+  }
+
+  private long budget() {
+    return Math.max(1, scanBudget() - stepsInScan);
+  }
+
+  private void account(Job job, long usedBefore) {
+    stepsInScan += job.state.stepsUsed() - usedBefore;
+    events.stepsInScan = stepsInScan;
+  }
+
+  /** The job that is to run now: started if it waited. Null when the scan has nothing to do any more. */
+  private Job select() {
+    Job top = runningCount == 0 ? null : running[runningCount - 1];
+    Job best = null;
+    boolean members = false;
+    for (Job j : jobs) {
+      members |= j.member;
+      if (j.status == Job.READY && (best == null || j.priority < best.priority || j.priority == best.priority && j.readySince < best.readySince)) {
+        best = j;
+      }
+    }
+    if (top != null && (best == null || !policy.taskSwitching().preempts(top.priority, best.priority))) {
+      return top;
+    }
+    if (best == null || !members) {
+      return null;
+    }
+    if (top != null) {
+      events.task(top.index, "preempted");
+    }
+    best.status = Job.RUNNING;
+    best.position = 0;
+    running[runningCount++] = best;
+    events.task(best.index, "start");
+    executor.start(best.state, code.programs().get(best.programs[0]).body(), code.programs().get(best.programs[0]).self(), clock.now);
+    return best;
+  }
+
+  private void startProgram(Job job) {
+    Code.Program p = code.programs().get(job.programs[job.position]);
+    executor.start(job.state, p.body(), p.self(), job.state.activation());
+  }
+
+  private void endProgram(Job job) {
+    job.position++;
+    if (job.position < job.programs.length) {
+      return;
+    }
+    events.task(job.index, "end");
+    runningCount--;
+    running[runningCount] = null;
+    job.member = false;
+    job.status = Job.IDLE;
+    if (job.pending) {
+      job.pending = false;
+      ready(job);
+    }
+    release(false);
+    if (runningCount > 0) {
+      Job below = running[runningCount - 1];
+      Job next = peek();
+      if (next == null || !policy.taskSwitching().preempts(below.priority, next.priority)) {
+        events.task(below.index, "resume");
+      }
+    }
+  }
+
+  private Job peek() {
+    Job best = null;
+    for (Job j : jobs) {
+      if (j.status == Job.READY && (best == null || j.priority < best.priority)) {
+        best = j;
+      }
+    }
+    return best;
+  }
+
+  private void ready(Job j) {
+    j.status = Job.READY;
+    j.readySince = clock.now;
+  }
+
+  /** Releases what is due. {@code beginning}: of a scan, whose members are then all that wait. */
+  private void release(boolean beginning) {
+    for (Job j : jobs) {
+      if (j.programs.length == 0) {
+        continue;
+      }
+      if (j.isCyclic()) {
+        if (beginning) {
+          ready(j);
+        }
+      } else {
+        boolean high = j.single != Address.NULL && memory.read(j.single, 0) != 0;
+        if (high && !j.singleLast) {
+          activate(j);
+        }
+        j.singleLast = high;
+        while (j.nextDue <= clock.now) {
+          // The interval counts only while SINGLE is FALSE.
+          if (!high) {
+            activate(j);
+          }
+          long behind = (clock.now - j.nextDue) / j.interval;
+          if (behind > 1) {
+            // All but the last of these activations are lost; a long time must not be counted one by one.
+            j.nextDue += (behind - 1) * j.interval;
+          }
+          j.nextDue = Clock.plus(j.nextDue, j.interval);
+        }
+      }
+      if (beginning) {
+        j.member = j.status == Job.READY;
+      }
+    }
+  }
+
+  private void activate(Job j) {
+    if (j.status == Job.IDLE) {
+      ready(j);
+    } else if (j.status == Job.RUNNING && !j.pending) {
+      j.pending = true;
+    } else {
+      events.task(j.index, "lost");
+    }
+  }
+
+  private boolean end() {
+    long number = scans + 1;
+    inScan = false;
+    if (policy.firmForces()) {
+      applyForces();
+    }
+    for (Screen s : screens) {
+      s.scanEnd(number);
+    }
+    events.phase(Phase.OUTPUT_REFRESH);
+    terminals.refreshOutputs(number);
+    spend(costs.phase(CostModel.Phase.OUTPUT_REFRESH, number, 0, policy.seed()));
+    events.phase(Phase.HOUSEKEEPING);
+    while (writes.time() <= clock.now) {
+      landFirst();
+    }
+    int landed = messages;
+    messages = 0;
+    spend(costs.phase(CostModel.Phase.HOUSEKEEPING, number, landed, policy.seed()));
+    inIdle = true;
+    events.scan(false);
+    scans = number;
+    return true;
+  }
+
+  private void stop(Job job, StepFault f) {
+    long ordinal = ordinalBase + f.ordinal();
+    fault = new EngineFault(f.code(), f.message(), f.step(), events.scan, ordinal, clock.now, job.index);
+    events.task = job.index;
+    events.fault(f.step(), ordinal, f.code() + ": " + f.message());
+    events.task = -1;
+    for (Job j : jobs) {
+      j.state.abandon();
+      j.status = Job.IDLE;
+      j.pending = false;
+      j.member = false;
+    }
+    runningCount = 0;
+    inScan = false;
+    inIdle = true;
+    interrupted = false;
+    if (code.choices().faultReaction() == ImplementerChoices.FaultReaction.STOP_SAFE) {
+      terminals.safe();
+    }
+  }
+
+  // ---- time ----
+
+  /** A phase costs time; whatever falls into it happens at its time. */
+  private void spend(long cost) {
+    if (cost > 0) {
+      pass(Clock.plus(clock.now, cost), false);
+    }
+  }
+
+  private boolean idle(long until) {
+    return pass(until, true);
+  }
+
+  private boolean pass(long until, boolean interruptible) {
+    long count = 0;
+    while (true) {
+      long next = nextActivity();
+      if (next > until) {
+        clock.now = Math.max(clock.now, until);
+        return true;
+      }
+      clock.now = Math.max(clock.now, next);
+      oneActivity();
+      if (interruptible && (++count & 1023) == 0 && interrupted) {
+        interrupted = false;
+        return false;
+      }
+    }
+  }
+
+  /** Earliest time at which something other than steps, phases and tasks happens. */
+  private long nextActivity() {
+    long next = Math.min(fieldChanges.time(), Math.min(terminals.nextInput(), terminals.nextOutput()));
+    for (Screen s : screens) {
+      next = Math.min(next, s.next());
+    }
+    if (inIdle || externalWrites.landsAtAnyStep()) {
+      next = Math.min(next, writes.time());
+    }
+    return next;
+  }
+
+  /** Does the first of what is due now. */
+  private void oneActivity() {
+    long due = nextActivity();
+    if (fieldChanges.time() == due) {
+      long a = fieldChanges.address();
+      long value = fieldChanges.value();
+      int width = Arith.kind(fieldChanges.kind()).bits();
+      fieldChanges.removeFirst();
+      terminals.set(a, width, value);
+    } else if ((inIdle || externalWrites.landsAtAnyStep()) && writes.time() == due) {
+      landFirst();
+    } else if (terminals.nextInput() == due) {
+      terminals.tickInput(due);
+    } else if (terminals.nextOutput() == due) {
+      terminals.tickOutput(due, fault != null);
+    } else {
+      for (Screen s : screens) {
+        if (s.next() == due) {
+          s.tick(events.scan);
+          return;
+        }
+      }
+    }
+  }
+
+  private void activities() {
+    while (nextActivity() <= clock.now) {
+      oneActivity();
+    }
+  }
+
+  private void landFirst() {
+    long a = writes.address();
+    int kind = writes.kind();
+    long value = writes.value();
+    int[] text = writes.text();
+    writes.removeFirst();
+    land(a, kind, value, text);
+  }
+
+  private void land(long address, int kind, long value, int[] text) {
+    messages++;
+    if (text != null) {
+      int slot = (int) address;
+      long before = memory.slots[slot];
+      memory.setText(slot, kind, (int) value, text);
+      events.write(-1, 0, address, 64, before, memory.slots[slot], Source.EXTERNAL_WRITE);
+      return;
+    }
+    long before = memory.read(address, kind);
+    memory.write(address, kind, value);
+    if (!Address.isLocated(address)) {
+      events.write(-1, 0, address, 64, before, value, Source.EXTERNAL_WRITE);
+      return;
+    }
+    int width = Arith.kind(kind).bits();
+    events.write(-1, 0, address, width, before, value, Source.EXTERNAL_WRITE);
+    if (Address.area(address) == 2 && terminals.watchesWrites && fault == null) {
+      terminals.afterWrite(events.scan, Address.bit(address), width);
+    }
+  }
+
+  /** Forced variables but outputs take their values; outputs hold against delivery, and in memory only when forces are firm. */
+  private void applyForces() {
+    for (int i = 0; i < forces.size(); i++) {
+      long a = forces.addresses[i];
+      boolean output = Address.isLocated(a) && Address.area(a) == 2;
+      if ((!output || policy.firmForces()) && memory.read(a, forces.kinds[i]) != forces.values[i]) {
+        terminals.force(i);
+      }
+    }
+  }
+
+  // ---- what the executor asks ----
+
+  @Override
+  public long now() {
+    return clock.now;
+  }
+
+  @Override
+  public void setNow(long time) {
+    clock.now = time;
+  }
+
+  @Override
+  public long deadline() {
+    if (watchesSingles || policy.firmForces() && forces.size() > 0) {
+      return Long.MIN_VALUE;
+    }
+    long next = nextActivity();
+    for (Job j : jobs) {
+      next = Math.min(next, j.nextDue);
+    }
+    return next;
+  }
+
+  @Override
+  public boolean reached() {
+    Job top = running[runningCount - 1];
+    events.stepsInScan = ordinalBase + top.state.stepsUsed();
+    if (policy.firmForces()) {
+      applyForces();
+    }
+    activities();
+    release(false);
+    Job best = peek();
+    return best != null && policy.taskSwitching().preempts(top.priority, best.priority);
+  }
+
+  @Override
+  public boolean watchesReads() {
+    return terminals.watchesReads;
+  }
+
+  @Override
+  public boolean watchesWrites() {
+    return terminals.watchesWrites;
+  }
+
+  @Override
+  public void beforeRead(long address, int width) {
+    events.stepsInScan = ordinalBase + executor.ordinal();
+    terminals.beforeRead(events.scan, Address.bit(address), width);
+  }
+
+  @Override
+  public void afterWrite(long address, int width) {
+    events.stepsInScan = ordinalBase + executor.ordinal();
+    terminals.afterWrite(events.scan, Address.bit(address), width);
+  }
+
+  @Override
+  public boolean isInterrupted() {
+    return interrupted;
+  }
+
+  // ---- what the executor reports ----
+
+  @Override
+  public Set<EventKind> wanted() {
+    return wanted;
+  }
+
+  @Override
+  public void step(int step, long ordinal, long[] stack, int sp) {
+    events.step(step, ordinalBase + ordinal, stack, sp);
+  }
+
+  @Override
+  public void read(int step, long ordinal, long address, int width, long value) {
+    events.read(step, ordinalBase + ordinal, address, width, value);
+  }
+
+  @Override
+  public void write(int step, long ordinal, long address, int width, long before, long after, Source source) {
+    events.write(step, ordinalBase + ordinal, address, width, before, after, source);
+  }
+
+  @Override
+  public void element(int step, long ordinal, int element, boolean test, boolean power) {
+    elementTest[element] = test;
+    elementPower[element] = power;
+    events.element(step, ordinalBase + ordinal, element, test, power);
+  }
+
+  @Override
+  public void report(int step, long ordinal, String message) {
+    events.fault(step, ordinalBase + ordinal, "report: " + message);
+  }
+
+  // ---- snapshots ----
+
+  /** The whole machine as a value. */
+  public record Snapshot(
+      Code code, ScanPolicy policy, long[] slots, byte[][] areas, Terminals.State terminals, List<Screen.State> screens, Pending fieldChanges,
+      Pending writes, Forces forces, List<Job.State> jobs, int[] running, boolean[] elementTest, boolean[] elementPower, long now, long scans,
+      long scanStart, long scan, boolean inScan, boolean inIdle, long stepsInScan, int messages, long writeCount, EngineFault fault) {}
+
+  public Snapshot save() {
+    List<Screen.State> shown = new ArrayList<>();
+    for (Screen s : screens) {
+      shown.add(s.save());
+    }
+    List<Job.State> tasks = new ArrayList<>();
+    for (Job j : jobs) {
+      tasks.add(j.save());
+    }
+    int[] stack = new int[runningCount];
+    for (int i = 0; i < runningCount; i++) {
+      for (int j = 0; j < jobs.length; j++) {
+        if (jobs[j] == running[i]) {
+          stack[i] = j;
+        }
+      }
+    }
+    return new Snapshot(code, policy, memory.slots.clone(),
+        new byte[][] {new byte[0], memory.areas[1].clone(), memory.areas[2].clone(), memory.areas[3].clone()}, terminals.save(), shown,
+        fieldChanges.copy(), writes.copy(), forces.copy(), tasks, stack, elementTest.clone(), elementPower.clone(), clock.now, scans, scanStart,
+        events.scan, inScan, inIdle, stepsInScan, messages, writeCount, fault);
+  }
+
+  /** @throws IllegalArgumentException when the snapshot is of another program or policy */
+  public void restore(Snapshot s) {
+    calm();
+    if (s.code() != code && s.code().hash() != code.hash()) {
+      throw new IllegalArgumentException("the snapshot is of another program");
+    }
+    if (!s.policy().equals(policy)) {
+      throw new IllegalArgumentException("the snapshot was taken under another scan policy");
+    }
+    System.arraycopy(s.slots(), 0, memory.slots, 0, memory.slots.length);
+    for (int a = 1; a <= 3; a++) {
+      System.arraycopy(s.areas()[a], 0, memory.areas[a], 0, memory.areas[a].length);
+    }
+    terminals.restore(s.terminals());
+    for (int i = 0; i < screens.length; i++) {
+      screens[i].restore(s.screens().get(i));
+    }
+    fieldChanges.assign(s.fieldChanges());
+    writes.assign(s.writes());
+    forces.assign(s.forces());
+    for (int j = 0; j < jobs.length; j++) {
+      jobs[j].restore(s.jobs().get(j));
+    }
+    Arrays.fill(running, null);
+    runningCount = s.running().length;
+    for (int i = 0; i < runningCount; i++) {
+      running[i] = jobs[s.running()[i]];
+    }
+    System.arraycopy(s.elementTest(), 0, elementTest, 0, elementTest.length);
+    System.arraycopy(s.elementPower(), 0, elementPower, 0, elementPower.length);
+    clock.now = s.now();
+    scans = s.scans();
+    scanStart = s.scanStart();
+    events.scan = s.scan();
+    inScan = s.inScan();
+    inIdle = s.inIdle();
+    stepsInScan = s.stepsInScan();
+    events.stepsInScan = stepsInScan;
+    messages = s.messages();
+    writeCount = s.writeCount();
+    fault = s.fault();
+    interrupted = false;
+  }
+}

@@ -1,0 +1,84 @@
+package dev.scanloom.internal.scan;
+
+import dev.scanloom.internal.exec.TaskState;
+import dev.scanloom.internal.memory.Memory;
+import dev.scanloom.internal.step.Code;
+import java.util.Arrays;
+import java.util.List;
+
+/**
+ * What is scheduled: a task with its programs, or the programs without a task together (index -1), which have something to do in every scan at the
+ * lowest priority.
+ */
+final class Job {
+  static final int IDLE = 0;
+  /** Waits to be started. */
+  static final int READY = 1;
+  /** Between start and end; perhaps interrupted by others. */
+  static final int RUNNING = 2;
+
+  final int index;
+  final int priority;
+  final long interval;
+  final long single;
+  /** Numbers of its programs in the order of declaration. */
+  final int[] programs;
+  final TaskState state;
+
+  int status = IDLE;
+  /** Another activation waits for the end of this one. */
+  boolean pending;
+  long readySince;
+  /** Was released when the scan began: the scan does not end before it has run. */
+  boolean member;
+  /** Position in programs of the one that runs. */
+  int position;
+  /** Next multiple of the interval. */
+  long nextDue;
+  boolean singleLast;
+
+  Job(Code code, Memory memory, int number, int callDepth) {
+    List<Code.Task> tasks = code.tasks();
+    boolean isTask = number < tasks.size();
+    index = isTask ? number : -1;
+    priority = isTask ? tasks.get(number).priority() : Integer.MAX_VALUE;
+    interval = isTask ? tasks.get(number).interval() : 0;
+    single = isTask ? tasks.get(number).single() : 0;
+    int[] mine = new int[code.programs().size()];
+    int n = 0;
+    for (int p = 0; p < code.programs().size(); p++) {
+      if (code.programs().get(p).task() == index) {
+        mine[n++] = p;
+      }
+    }
+    programs = Arrays.copyOf(mine, n);
+    state = new TaskState(memory, number, callDepth);
+    nextDue = firstDue(0);
+  }
+
+  /** First activation by the interval at {@code time} or later; never for a task without programs. */
+  long firstDue(long time) {
+    return interval > 0 && programs.length > 0 ? time : Long.MAX_VALUE;
+  }
+
+  boolean isCyclic() {
+    return index < 0;
+  }
+
+  record State(TaskState state, int status, boolean pending, long readySince, boolean member, int position, long nextDue, boolean singleLast) {}
+
+  State save() {
+    return new State(state.copy(), status, pending, readySince, member, position, nextDue, singleLast);
+  }
+
+  void restore(State s) {
+    state.restore(s.state());
+    status = s.status();
+    pending = s.pending();
+    readySince = s.readySince();
+    member = s.member();
+    position = s.position();
+    nextDue = s.nextDue();
+    singleLast = s.singleLast();
+  }
+}
