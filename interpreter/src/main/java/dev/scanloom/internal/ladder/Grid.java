@@ -18,6 +18,8 @@ final class Grid {
 
   static final char TEE_LEFT = '┤';
   static final char TEE_RIGHT = '├';
+  /** Stands for {@code - | +} inside quotes, brackets and parentheses, where they are no links. */
+  static final char IN_WORD = '\u0001';
 
   private static final char OTHER_LETTER = 'ɐ';
   private static final char[] EMPTY = {};
@@ -204,10 +206,62 @@ final class Grid {
       }
       cells[row] = last < 0 ? EMPTY : last + 1 == out.length ? out : Arrays.copyOf(out, last + 1);
       width = Math.max(width, cells[row].length);
+      maskWords(cells[row]);
     }
     if (comment != 0) {
       openCommentRow = commentRow;
       openCommentColumn = commentColumn;
+    }
+  }
+
+  /** What looks like a link inside a word must not be taken for one by whoever looks up or down from a neighbouring row. */
+  private static void maskWords(char[] r) {
+    int[] inside = null;
+    int[] open = null;
+    int depth = 0;
+    for (int i = 0; i < r.length; i++) {
+      char c = r[i];
+      int from = -1;
+      int to = i;
+      if (c == '\'' || c == '"') {
+        int close = i + 1;
+        while (close < r.length && r[close] != c) {
+          close += r[close] == '$' ? 2 : 1;
+        }
+        if (close < r.length) {
+          from = i;
+          to = close;
+          i = close;
+        }
+      } else if (c == '(' || c == '[') {
+        if (open == null) {
+          open = new int[r.length];
+        }
+        open[depth++] = i;
+      } else if (c == ')' || c == ']') {
+        while (depth > 0 && r[open[depth - 1]] != (c == ')' ? '(' : '[')) {
+          depth--;
+        }
+        if (depth > 0) {
+          from = open[--depth];
+        }
+      } else if (c == '+' && i > 0 && i + 1 < r.length && Character.isLetterOrDigit(r[i - 1]) && Character.isLetterOrDigit(r[i + 1])) {
+        r[i] = IN_WORD;
+      }
+      if (from >= 0 && to - from > 2) {
+        if (inside == null) {
+          inside = new int[r.length + 1];
+        }
+        inside[from]++;
+        inside[to]--;
+      }
+    }
+    int level = 0;
+    for (int i = 0; inside != null && i < r.length; i++) {
+      level += inside[i];
+      if (level > 0 && (r[i] == '-' || isVertical(r[i]))) {
+        r[i] = IN_WORD;
+      }
     }
   }
 

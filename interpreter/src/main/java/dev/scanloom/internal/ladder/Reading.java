@@ -954,7 +954,7 @@ final class Reading {
         end = close < 0 ? i : close;
         i = end + 1;
       } else if (Character.isLetterOrDigit(ch) || ch == '_' || ch == '.' || ch == '#' || ch == '%' || ch == '^' || ch == ':'
-          || ch == '*' && address) {
+          || ch == Grid.IN_WORD && i > c || ch == '*' && address) {
         end = i;
         i++;
       } else if ((ch == '-' || ch == '+') && i > c && i + 1 < limit && Character.isLetterOrDigit(grid.at(row, i + 1))

@@ -40,7 +40,7 @@ final class Graphs {
   }
 
   static String text(Expression e) {
-    return e.span().text();
+    return ExpressionText.word(e);
   }
 
   private static final class Lines implements Drawing.Visitor<String> {

@@ -101,8 +101,8 @@ class LadderReaderTest {
         |           INT#-3---|I    |         |
         |                    +-----+         |
         """);
-    assertThat(Graphs.text(d)).contains("(D <- 'D#2024-02-29', S <- ''a-b'', E <- '(x + 1)', N <- '-5', V <- 'm[i + 1].v', I <- 'INT#-3')")
-        .contains("R => m[i+1]");
+    assertThat(Graphs.text(d)).contains("(D <- 'D#2024-02-29', S <- ''a-b'', E <- '(x + 1)', N <- '(-5)', V <- 'm[i + 1].v', I <- '(INT#-3)')")
+        .contains("R => m[i + 1]");
   }
 
   @Test
