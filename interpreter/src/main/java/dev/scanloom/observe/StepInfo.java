@@ -25,6 +25,8 @@ public record StepInfo(
   public enum Kind {
     /** Pushes a constant or an address. */
     CONSTANT,
+    /** Pushes the virtual time. */
+    CLOCK,
     /** Reads a variable; takes an address from the stack when pops is 1. */
     LOAD,
     /** Writes a variable: the value is on top, below it the address when pops is 2. */

@@ -136,7 +136,7 @@ public enum Op {
   /** Errors between GUARD and UNGUARD (also in what is called) go on at the handler instead of faulting. */
   GUARD(Kind.GUARD, 0, 0, "a: step of the handler", "--"),
   UNGUARD(Kind.UNGUARD, 0, 0, "", "--"),
-  TASK_TIME(Kind.CONSTANT, 0, 1, "", "-- virtual time in ns"),
+  TASK_TIME(Kind.CLOCK, 0, 1, "", "-- virtual time in ns"),
   ASSERT(Kind.MARK, 1, 0, "", "condition -- ; faults or reports by choice"),
   TYPE_TEST(Kind.COMPUTE, 1, 1, "a: type set", "instance -- instance or NULL"),
 

@@ -1,0 +1,337 @@
+package dev.scanloom.explain;
+
+import dev.scanloom.CompiledProgram;
+import dev.scanloom.Controller;
+import dev.scanloom.Variable;
+import dev.scanloom.explain.Evidence.Decision;
+import dev.scanloom.explain.Evidence.Logged;
+import dev.scanloom.explain.Evidence.Moment;
+import dev.scanloom.explain.Evidence.Read;
+import dev.scanloom.explain.Evidence.Value;
+import dev.scanloom.explain.Evidence.Write;
+import dev.scanloom.explain.Evidence.Writer;
+import dev.scanloom.observe.Event;
+import dev.scanloom.observe.EventKind;
+import dev.scanloom.observe.Observer;
+import dev.scanloom.observe.StepInfo;
+import java.util.ArrayDeque;
+import java.util.ArrayList;
+import java.util.EnumSet;
+import java.util.List;
+import java.util.Set;
+import java.util.TreeMap;
+
+/**
+ * Records, while a controller runs, who wrote every variable and terminal last and why, and answers with {@link Explanation}s. It is no trace: what no
+ * longer matters to a value kept is forgotten.
+ *
+ * <p>Kept in full are the last scans (by default {@value #SCANS}), within a bound on their number of facts; of every variable also the last write, however
+ * old it is. Anything older ends as a fact of kind {@link Fact.Kind#OLDER} that still names scan and source. Attach it before the first scan: what happened
+ * earlier is not known. After {@link Controller#restore} a new one is needed.
+ *
+ * <p>Confined to the controller's thread.
+ */
+public final class Provenance implements Observer {
+  /** Scans kept when nothing else is said. */
+  public static final int SCANS = 100;
+
+  /** Nodes of evidence kept at most; about 100 bytes each. */
+  static final int NODES = 2_000_000;
+
+  /** What a place holds at present, for values that nobody has written. */
+  interface Present {
+    long bits(boolean field, String name, long address);
+  }
+
+  private record End(long scan, long sequence) {}
+
+  /** The latest evaluation of a ladder element. */
+  record Evaluation(Moment moment, int step, boolean test, boolean power, Value value, Decision control) {}
+
+  private final Names names;
+  private final Present present;
+  private final int scans;
+  private final int nodes;
+  private final Locations memory;
+  private final Locations field;
+  private final List<Shadow> shadows = new ArrayList<>();
+  private final ArrayDeque<Logged> log = new ArrayDeque<>();
+  private final ArrayDeque<End> ends = new ArrayDeque<>();
+  private final TreeMap<Integer, Evaluation> evaluations = new TreeMap<>();
+  private final Moment now = new Moment();
+  private long sequence;
+  private long cost;
+  private int pending;
+  private long firstKept = 1;
+  private int stamp;
+
+  private Provenance(Names names, Present present, int scans, int nodes) {
+    if (scans < 0) {
+      throw new IllegalArgumentException("the number of scans to keep must not be negative: " + scans);
+    }
+    this.names = names;
+    this.present = present;
+    this.scans = scans;
+    this.nodes = nodes;
+    this.memory = new Locations(scans > 0);
+    this.field = new Locations(scans > 0);
+  }
+
+  /** A recorder that is attached to a controller; keeps {@value #SCANS} scans. */
+  public static Provenance of(Controller controller) {
+    return of(controller, SCANS);
+  }
+
+  /**
+   * A recorder that is attached to a controller.
+   *
+   * @param scans scans to keep; 0 for the cheapest: only <em>why now</em> can be asked, and chains end in the scan before
+   * @throws IllegalArgumentException for a negative number
+   */
+  public static Provenance of(Controller controller, int scans) {
+    CompiledProgram program = controller.program();
+    Provenance p = new Provenance(new Names(Names.of(program)), (field, name, address) -> {
+      Variable v = controller.variable(name);
+      return v.type().isString() ? 0 : (field ? controller.field() : controller.memory()).bits(v);
+    }, scans, NODES);
+    controller.attach(p);
+    return p;
+  }
+
+  /** For tests: over a table instead of a program, attached to nothing. */
+  static Provenance of(Names.Source source, Present present, int scans, int nodes) {
+    return new Provenance(new Names(source), present, scans, nodes);
+  }
+
+  @Override
+  public Set<EventKind> wants() {
+    return EnumSet.of(EventKind.SCAN_START, EventKind.SCAN_END, EventKind.STEP, EventKind.READ, EventKind.WRITE, EventKind.ELEMENT, EventKind.FIELD,
+        EventKind.FAULT);
+  }
+
+  private Shadow shadow(int task) {
+    while (shadows.size() <= task + 1) {
+      shadows.add(new Shadow());
+    }
+    return shadows.get(task + 1);
+  }
+
+  @Override
+  public void on(Event e) {
+    now.scan = e.scan();
+    now.ordinal = e.ordinal();
+    now.time = e.time();
+    switch (e.kind()) {
+      case SCAN_START -> expire(e.scan() - Math.max(1, scans));
+      case SCAN_END -> {
+        ends.addLast(new End(e.scan(), sequence));
+        while (ends.size() > Math.max(1, scans)) {
+          ends.removeFirst();
+        }
+      }
+      case STEP -> {
+        pending++;
+        Decision d = shadow(e.task()).begin(e, names.step(e.step()), now);
+        if (d != null) {
+          keep(d);
+        }
+      }
+      case READ -> {
+        pending++;
+        shadow(e.task()).read(e, memory.seen(e.address(), e.width()), now);
+      }
+      case WRITE -> write(e);
+      case FIELD -> change(e);
+      case ELEMENT -> evaluate(e);
+      case FAULT -> shadow(e.task()).reset();
+      case PHASE, TASK, SAMPLE -> { }
+    }
+  }
+
+  private void keep(Logged l) {
+    l.cost = pending + 2;
+    pending = 0;
+    cost += l.cost;
+    log.addLast(l);
+    while (cost > nodes && !log.isEmpty()) {
+      firstKept = Math.max(firstKept, log.peekFirst().scan + 1);
+      forgetFirst();
+    }
+  }
+
+  private void expire(long before) {
+    while (!log.isEmpty() && log.peekFirst().scan <= before) {
+      forgetFirst();
+    }
+    firstKept = Math.max(firstKept, before + 1);
+  }
+
+  private void forgetFirst() {
+    Logged l = log.removeFirst();
+    cost -= l.cost;
+    l.expired = true;
+    if (l instanceof Write w) {
+      w.previous = null;
+    }
+    if (!l.isCurrent()) {
+      l.collapse();
+    }
+  }
+
+  private void write(Event e) {
+    Writer writer = switch (e.source()) {
+      case INSTRUCTION -> Writer.INSTRUCTION;
+      case INPUT_REFRESH -> Writer.INPUT_REFRESH;
+      case EXTERNAL_WRITE -> Writer.EXTERNAL_WRITE;
+      case FORCE -> Writer.FORCE;
+      case INITIALIZATION -> Writer.INITIALIZATION;
+      case RETAINED -> Writer.RETAINED;
+    };
+    Write w = new Write(now, e.step(), e.address(), e.width(), e.before(), e.after(), writer, ++sequence);
+    if (writer == Writer.INSTRUCTION) {
+      Shadow s = shadow(e.task());
+      w.value = s.written(e.address(), now, memory);
+      if (w.value instanceof Read r && r.width == 64 && r.step == s.step() && s.kind() == StepInfo.Kind.COPY && r.bits == 0) {
+        r.bits = e.after();
+      }
+      w.pointer = s.writtenThrough();
+      w.control = s.control();
+    } else if (writer == Writer.INPUT_REFRESH) {
+      w.value = readBack(e, field, true);
+    }
+    memory.put(w);
+    keep(w);
+  }
+
+  private void change(Event e) {
+    boolean output = Locations.area(e.address()) == 2;
+    Write w = new Write(now, e.step(), e.address(), e.width(), e.before(), e.after(), output ? Writer.DELIVERY : Writer.FIELD_CHANGE, ++sequence);
+    if (output) {
+      w.value = readBack(e, memory, false);
+    }
+    field.put(w);
+    keep(w);
+  }
+
+  private Read readBack(Event e, Locations from, boolean terminal) {
+    Read r = new Read(-1, terminal);
+    r.scan = now.scan;
+    r.ordinal = now.ordinal;
+    r.time = now.time;
+    r.address = e.address();
+    r.width = e.width();
+    r.bits = e.after();
+    r.seen = from.seen(e.address(), e.width());
+    return r;
+  }
+
+  private void evaluate(Event e) {
+    Shadow s = shadow(e.task());
+    Moment m = new Moment();
+    m.scan = e.scan();
+    m.ordinal = e.ordinal();
+    m.time = e.time();
+    evaluations.put(e.element(), new Evaluation(m, e.step(), e.test(), e.power(), s.peek(), s.control()));
+  }
+
+  // ---- questions ----
+
+  /** Why a variable holds its value in memory now. */
+  public Explanation why(Variable variable) {
+    return explain(false, variable.path(), variable.address(), variable.width(), Long.MAX_VALUE, now.scan);
+  }
+
+  /**
+   * Why a variable held its value in memory when a scan had ended.
+   *
+   * @throws IllegalArgumentException when that scan has not ended yet or is older than what is kept; the message tells what is
+   */
+  public Explanation why(Variable variable, long scan) {
+    return explain(false, variable.path(), variable.address(), variable.width(), endOf(scan), scan);
+  }
+
+  /**
+   * Why a terminal has its value now.
+   *
+   * @throws IllegalArgumentException when the variable is not at an input or output location
+   */
+  public Explanation whyField(Variable variable) {
+    checkTerminal(variable);
+    return explain(true, variable.path(), variable.address(), variable.width(), Long.MAX_VALUE, now.scan);
+  }
+
+  /**
+   * Why a terminal had its value when a scan had ended.
+   *
+   * @throws IllegalArgumentException as {@link #why(Variable, long)} and {@link #whyField(Variable)}
+   */
+  public Explanation whyField(Variable variable, long scan) {
+    checkTerminal(variable);
+    return explain(true, variable.path(), variable.address(), variable.width(), endOf(scan), scan);
+  }
+
+  /**
+   * Why a ladder element had the state at its right link when it was last evaluated.
+   *
+   * @throws IllegalArgumentException when it has not been evaluated
+   */
+  public Explanation whyElement(int element) {
+    Evaluation v = evaluations.get(element);
+    if (v == null) {
+      throw new IllegalArgumentException("ladder element " + element + " has not been evaluated");
+    }
+    return new Explaining(names, ++stamp, v.moment().scan, List.of()).element(element, v);
+  }
+
+  /** The same by address, for tests too. */
+  Explanation explain(boolean terminal, String name, long address, int width, long until, long scan) {
+    Locations place = terminal ? field : memory;
+    Read root = new Read(-1, terminal);
+    root.scan = scan;
+    root.time = now.time;
+    root.address = address;
+    root.width = width;
+    root.seen = place.seen(address, width, until);
+    root.bits = place.value(address, width, until, present.bits(terminal, name, address));
+    return new Explaining(names, ++stamp, scan, decisions(scan)).variable(name, root, until != Long.MAX_VALUE);
+  }
+
+  long endOfScan(long scan) {
+    return endOf(scan);
+  }
+
+  private static void checkTerminal(Variable variable) {
+    if (variable.area() != 'I' && variable.area() != 'Q') {
+      throw new IllegalArgumentException(variable.path() + " has no terminal; terminals are at %I and %Q");
+    }
+  }
+
+  private long endOf(long scan) {
+    for (End e : ends) {
+      if (e.scan() == scan && scan >= firstKept) {
+        return e.sequence();
+      }
+    }
+    if (ends.isEmpty() || scan > ends.peekLast().scan()) {
+      throw new IllegalArgumentException("scan " + scan + " has not ended; the last one that has is " + (ends.isEmpty() ? 0 : ends.peekLast().scan()));
+    }
+    throw new IllegalArgumentException("scan " + scan + " is older than what is kept; the oldest scan kept is "
+        + Math.max(firstKept, ends.peekFirst().scan()));
+  }
+
+  /** Nodes of evidence kept. */
+  long kept() {
+    return cost;
+  }
+
+  /** Branches of a scan that are kept, oldest first. */
+  private List<Decision> decisions(long scan) {
+    List<Decision> all = new ArrayList<>();
+    for (Logged l : log) {
+      if (l.scan == scan && l instanceof Decision d && !d.ofCall && !d.collapsed) {
+        all.add(d);
+      }
+    }
+    return all;
+  }
+}
