@@ -143,7 +143,7 @@ public final class Engine implements Supervisor, EventSink {
       case CALL, RETURN -> CostModel.StepKind.CALL;
       case COPY -> CostModel.StepKind.COPY;
       case NATIVE -> CostModel.StepKind.NATIVE;
-      case CONSTANT, LOAD_TEMP, STORE_TEMP, DUPLICATE, DROP, SWAP, GUARD, UNGUARD, MARK -> CostModel.StepKind.AUXILIARY;
+      case CONSTANT, CLOCK, LOAD_TEMP, STORE_TEMP, DUPLICATE, DROP, SWAP, GUARD, UNGUARD, MARK -> CostModel.StepKind.AUXILIARY;
     };
   }
 
