@@ -2,6 +2,7 @@
 module dev.scanloom.interpreter {
   requires org.antlr.antlr4.runtime;
   requires org.slf4j;
+  requires org.objectweb.asm;
 
   exports dev.scanloom;
   exports dev.scanloom.diagnostic;

@@ -20,7 +20,7 @@ public final class Operations {
     long low = pool[at];
     long high = pool[at + 1];
     if (index < low || index > high) {
-      throw new StepFailure("fault/index-range", "subscript " + index + " is outside " + low + ".." + high, false);
+      throw outOfRange(index, low, high);
     }
     return address + (index - low) * pool[Address.isLocated(address) ? at + 3 : at + 2];
   }
@@ -29,14 +29,17 @@ public final class Operations {
     long low = slots[descriptor];
     long high = slots[descriptor + 1];
     if (index < low || index > high) {
-      throw new StepFailure("fault/index-range", "subscript " + index + " is outside " + low + ".." + high, false);
+      throw outOfRange(index, low, high);
     }
     return position * (high - low + 1) + index - low;
   }
 
   public static long checkRange(long[] pool, long value, int at, int kind) {
-    long low = pool[at];
-    long high = pool[at + 1];
+    return inRange(value, pool[at], pool[at + 1], kind);
+  }
+
+  /** A value of a subrange. */
+  public static long inRange(long value, long low, long high, int kind) {
     if (Arith.compare(value, low, kind) < 0 || Arith.compare(value, high, kind) > 0) {
       ElementaryType t = Arith.kind(kind);
       throw new StepFailure("fault/subrange",
@@ -134,5 +137,10 @@ public final class Operations {
       throw new StepFailure("fault/mux-selector", "selector " + k + " is outside 0.." + (inputs - 1), false);
     }
     return (int) k;
+  }
+
+  /** A subscript out of its bounds. */
+  public static StepFailure outOfRange(long index, long low, long high) {
+    return new StepFailure("fault/index-range", "subscript " + index + " is outside " + low + ".." + high, false);
   }
 }

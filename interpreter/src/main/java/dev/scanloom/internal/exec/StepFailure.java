@@ -1,7 +1,7 @@
 package dev.scanloom.internal.exec;
 
 /** Thrown inside the executors when a step fails; never leaves them. No stack trace: the step tells the place. */
-final class StepFailure extends RuntimeException {
+public final class StepFailure extends RuntimeException {
   private static final long serialVersionUID = 1L;
   private final String code;
   /** ENO may not hide it: budgets and interruption. */
@@ -13,11 +13,22 @@ final class StepFailure extends RuntimeException {
     this.fatal = fatal;
   }
 
-  String code() {
+  /** Stable slug. */
+  public String code() {
     return code;
   }
 
   boolean isFatal() {
     return fatal;
+  }
+
+  /** Too many nested calls. */
+  public static StepFailure callDepth(int limit) {
+    return new StepFailure("fault/call-depth", "more than " + limit + " nested calls", true);
+  }
+
+  /** A dynamic call found no body. */
+  public static StepFailure noBody() {
+    return new StepFailure("fault/abstract-call", "the instance has no body for this call", true);
   }
 }

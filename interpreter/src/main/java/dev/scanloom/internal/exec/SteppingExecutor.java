@@ -145,6 +145,41 @@ public final class SteppingExecutor {
     return ordinal;
   }
 
+  /**
+   * Runs a stretch on behalf of the compiled executor: from {@code task}'s step until it stands at {@code stopA} or {@code stopB} at the call depth it began
+   * with. Faults end it; then {@link #fault()} tells. No supervisor is asked for deadlines.
+   *
+   * @return true when a stop was reached
+   */
+  public boolean stretch(TaskState task, int stopA, int stopB) {
+    int depth = task.depth;
+    reads = false;
+    writes = false;
+    elements = false;
+    fault = null;
+    now = supervisor.now();
+    while (task.pc >= 0 && !(task.depth == depth && (task.pc == stopA || task.pc == stopB))) {
+      if (task.stepsUsed >= limits.stepsPerScan()) {
+        fail(task, "fault/watchdog", "the execution has used its " + limits.stepsPerScan() + " steps");
+        return false;
+      }
+      Outcome outcome;
+      try {
+        outcome = loop(task, 1, false);
+      } catch (Arith.Failure f) {
+        outcome = recover(task, f.code(), f.getMessage(), false);
+      } catch (BodyFault f) {
+        outcome = recover(task, f.code(), f.getMessage(), false);
+      } catch (StepFailure f) {
+        outcome = recover(task, f.code(), f.getMessage(), f.isFatal());
+      }
+      if (outcome == Outcome.FAULTED) {
+        return false;
+      }
+    }
+    return true;
+  }
+
   private Outcome fail(TaskState task, String faultCode, String message) {
     fault = new StepFault(faultCode, message, task.pc, task.stepsUsed + 1);
     supervisor.setNow(now);
@@ -780,7 +815,7 @@ public final class SteppingExecutor {
 
   private void push(TaskState task, int pc, int self, int frame) {
     if (task.depth >= limits.callDepth()) {
-      throw new StepFailure("fault/call-depth", "more than " + limits.callDepth() + " nested calls", true);
+      throw StepFailure.callDepth(limits.callDepth());
     }
     int r = task.depth * 3;
     if (r + 3 > task.calls.length) {
@@ -794,7 +829,7 @@ public final class SteppingExecutor {
 
   private int enter(TaskState task, int frame, int body) {
     if (body < 0) {
-      throw new StepFailure("fault/abstract-call", "the instance has no body for this call", true);
+      throw StepFailure.noBody();
     }
     if (frame + bodyFrame[body] > memory.frameBase(task.index) + code.memory().frameSlots()) {
       throw new StepFailure("fault/call-depth", "the nested calls need more memory than was planned for them", true);

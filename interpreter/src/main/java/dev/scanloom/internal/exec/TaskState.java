@@ -60,6 +60,35 @@ public final class TaskState {
     guardCount = 0;
   }
 
+  /** Puts the task in the middle of a body, for {@link SteppingExecutor#stretch}; the operand stack is empty, {@code callDepth} calls are open. */
+  public void enter(int step, int instance, int frameStart, int callDepth, long activationTime, long steps) {
+    abandon();
+    pc = step;
+    self = instance;
+    frame = frameStart;
+    while (3 * callDepth + 3 > calls.length) {
+      growCalls();
+    }
+    depth = callDepth;
+    activation = activationTime;
+    stepsUsed = steps;
+  }
+
+  /** Pushes an operand. */
+  public void push(long value) {
+    stack[sp++] = value;
+  }
+
+  /** Takes the topmost operand. */
+  public long pop() {
+    return stack[--sp];
+  }
+
+  /** Number of operands. */
+  public int height() {
+    return sp;
+  }
+
   /** A copy for a snapshot. */
   public TaskState copy() {
     return new TaskState(this);

@@ -1,0 +1,126 @@
+package dev.scanloom.internal.bytecode;
+
+import dev.scanloom.internal.step.Code;
+import dev.scanloom.internal.step.Op;
+import java.util.ArrayList;
+import java.util.Arrays;
+import java.util.List;
+
+/**
+ * The step list seen as basic blocks: where blocks begin, how high the operand stack is there, and where a body may be cut into methods. Steps of a block are
+ * counted at its start, so a block ends behind every call and every step that charges for bulk work.
+ */
+final class Blocks {
+  private static final Op[] OPS = Op.values();
+
+  final boolean[] leader;
+  /** Operand stack height before each step; -1 where no path leads. */
+  final int[] height;
+  /** Steps from here to the end of the block; set at leaders. */
+  final int[] length;
+  /** First step of the block that a step belongs to. */
+  final int[] blockOf;
+  /** Inside GUARD .. UNGUARD: not translated, the stepping executor runs the stretch. */
+  final boolean[] guarded;
+
+  Blocks(Code code) {
+    int n = code.length();
+    leader = new boolean[n + 1];
+    height = new int[n];
+    length = new int[n];
+    blockOf = new int[n];
+    guarded = new boolean[n];
+    Arrays.fill(height, -1);
+    for (Code.Body b : code.bodies()) {
+      analyse(code, b);
+    }
+  }
+
+  static Op op(Code code, int pc) {
+    return OPS[code.op[pc]];
+  }
+
+  private void analyse(Code code, Code.Body body) {
+    leader[body.start()] = true;
+    int guards = 0;
+    for (int pc = body.start(); pc < body.end(); pc++) {
+      Op op = op(code, pc);
+      switch (op) {
+        case JUMP, JUMP_FALSE, JUMP_TRUE -> {
+          leader[code.a[pc]] = true;
+          leader[pc + 1] = true;
+        }
+        case GUARD -> {
+          leader[pc] = true;
+          leader[code.a[pc]] = true;
+          guards++;
+        }
+        case UNGUARD -> {
+          guards--;
+          guarded[pc] = true;
+          leader[pc + 1] = true;
+        }
+        case CALL, CALL_ON, CALL_DYNAMIC, NATIVE, RETURN, TEXT_COPY, TEXT_CONVERT, COPY, ASSERT -> leader[pc + 1] = true;
+        default -> {
+          // stays in the block: every other step goes on with the next one and costs one step
+        }
+      }
+      if (guards > 0 && op != Op.GUARD || op == Op.GUARD && guards > 1) {
+        guarded[pc] = true;
+      }
+    }
+    heights(code, body);
+    int start = body.start();
+    for (int pc = body.start(); pc < body.end(); pc++) {
+      if (leader[pc]) {
+        start = pc;
+      }
+      blockOf[pc] = start;
+      length[start]++;
+    }
+  }
+
+  private void heights(Code code, Code.Body body) {
+    List<Integer> work = new ArrayList<>();
+    height[body.start()] = 0;
+    work.add(body.start());
+    while (!work.isEmpty()) {
+      int pc = work.remove(work.size() - 1);
+      int h = height[pc];
+      while (true) {
+        Op op = op(code, pc);
+        int after = h - (op == Op.MUX ? code.a[pc] + 1 : op.pops()) + op.pushes();
+        if (op == Op.JUMP || op == Op.JUMP_FALSE || op == Op.JUMP_TRUE || op == Op.GUARD) {
+          int target = code.a[pc];
+          if (height[target] < 0) {
+            height[target] = op == Op.GUARD ? h : after;
+            work.add(target);
+          }
+        }
+        if (op == Op.JUMP || op == Op.RETURN || pc + 1 >= body.end()) {
+          break;
+        }
+        pc++;
+        h = after;
+        if (height[pc] >= 0) {
+          break;
+        }
+        height[pc] = h;
+      }
+    }
+  }
+
+  /** Makes a step the beginning of a block: a method is cut there. */
+  void split(Code code, int at, Code.Body body) {
+    if (leader[at]) {
+      return;
+    }
+    int old = blockOf[at];
+    leader[at] = true;
+    length[old] = at - old;
+    for (int pc = at; pc < body.end() && (pc == at || !leader[pc]); pc++) {
+      blockOf[pc] = at;
+      length[at]++;
+    }
+  }
+}

@@ -1,0 +1,232 @@
+package dev.scanloom.internal.bytecode;
+
+import dev.scanloom.internal.exec.Operations;
+import dev.scanloom.internal.exec.StepFailure;
+import dev.scanloom.internal.exec.StepFault;
+import dev.scanloom.internal.exec.SteppingExecutor;
+import dev.scanloom.internal.exec.Supervisor;
+import dev.scanloom.internal.exec.TaskState;
+import dev.scanloom.internal.memory.Memory;
+import dev.scanloom.internal.step.Address;
+import dev.scanloom.internal.step.Code;
+import dev.scanloom.internal.value.Arith;
+import dev.scanloom.library.BodyFault;
+import dev.scanloom.policy.ImplementerChoices;
+import dev.scanloom.policy.Limits;
+
+/**
+ * What compiled code keeps and asks while a body runs: the step counter, the call depth, and the stepping executor for stretches that are not translated.
+ * Public because generated classes use it; not exported. Confined to the controller's thread.
+ */
+public final class Run {
+  /** Steps used, counted at the start of each block. */
+  public long steps;
+  /** When {@link #steps} passes this, {@link #pause} must be called. */
+  public long checkpoint;
+  public int depth;
+  public final byte[] inputs;
+  public final byte[] outputs;
+  public final byte[] marks;
+
+  private static final int STRIDE = 1024;
+
+  private final Memory memory;
+  private final Code code;
+  private final Blocks blocks;
+  private final Supervisor supervisor;
+  private final SteppingExecutor stepping;
+  private final TaskState scratch;
+  private final Limits limits;
+  private final long stepCost;
+  private long activation;
+  private long startTime;
+
+  Run(Memory memory, Blocks blocks, Supervisor supervisor, SteppingExecutor stepping, TaskState scratch, Limits limits, long stepCost) {
+    this.memory = memory;
+    this.code = memory.code();
+    this.blocks = blocks;
+    this.supervisor = supervisor;
+    this.stepping = stepping;
+    this.scratch = scratch;
+    this.limits = limits;
+    this.stepCost = stepCost;
+    this.inputs = memory.areas[1];
+    this.outputs = memory.areas[2];
+    this.marks = memory.areas[3];
+  }
+
+  void begin(long activationTime) {
+    activation = activationTime;
+    startTime = supervisor.now();
+    steps = 0;
+    depth = 0;
+    checkpoint = Math.min(STRIDE, limits.stepsPerScan());
+  }
+
+  /** Virtual time now, from the steps used. */
+  void settle() {
+    supervisor.setNow(startTime + steps * stepCost);
+  }
+
+  /** The block at {@code pc} has been counted and passed the checkpoint: looks for interruption; runs it by stepping when the budget ends inside it. */
+  public void pause(int pc, int self, int frame) {
+    if (steps > limits.stepsPerScan()) {
+      steps -= blocks.length[pc];
+      int height = scratch.height();
+      long[] operands = new long[height];
+      for (int i = height - 1; i >= 0; i--) {
+        operands[i] = scratch.pop();
+      }
+      scratch.enter(pc, self, frame, depth, activation, steps);
+      for (long x : operands) {
+        scratch.push(x);
+      }
+      stretch(-1, -1);
+      throw new IllegalStateException("the step budget did not end in block " + pc);
+    }
+    scratch.abandon();
+    if (supervisor.isInterrupted()) {
+      throw new CompiledFault("fault/interrupted", "the host has stopped the run", pc, steps - blocks.length[pc] + 1);
+    }
+    checkpoint = Math.min(steps + STRIDE, limits.stepsPerScan());
+  }
+
+  /** Keeps an operand for {@link #pause}. */
+  public void spill(long value) {
+    scratch.push(value);
+  }
+
+  private void stretch(int stopA, int stopB) {
+    supervisor.setNow(startTime + scratch.stepsUsed() * stepCost);
+    boolean reached = stepping.stretch(scratch, stopA, stopB);
+    if (!reached) {
+      StepFault f = stepping.fault().orElseThrow();
+      throw new CompiledFault(f.code(), f.message(), f.step(), f.ordinal());
+    }
+    steps = scratch.stepsUsed();
+    if (steps > checkpoint) {
+      checkpoint = Math.min(steps, limits.stepsPerScan());
+    }
+  }
+
+  /** Runs a guarded stretch that begins at {@code pc} by stepping; returns the step at which to go on. What it left on the stack is taken by {@link #operand}. */
+  public int guarded(int pc, int end, int self, int frame) {
+    // The block of GUARD has been counted as a whole; stepping counts it again, step by step.
+    scratch.enter(pc, self, frame, depth, activation, steps - blocks.length[pc]);
+    stretch(end, code.a[pc]);
+    return scratch.pc();
+  }
+
+  public long operand() {
+    return scratch.pop();
+  }
+
+  /** Executes a single step that has no translation of its own; its operands were given to {@link #spill}. The step itself has been counted. */
+  public void single(int pc, int self, int frame) {
+    int height = scratch.height();
+    long a = height > 0 ? scratch.pop() : 0;
+    long b = height > 1 ? scratch.pop() : 0;
+    long c = height > 2 ? scratch.pop() : 0;
+    if (height > 3) {
+      throw new IllegalStateException("step " + pc + " takes " + height + " operands");
+    }
+    int block = blocks.blockOf[pc];
+    long before = steps - blocks.length[block] + (pc - block);
+    scratch.enter(pc, self, frame, depth, activation, before);
+    if (height > 2) {
+      scratch.push(c);
+    }
+    if (height > 1) {
+      scratch.push(b);
+    }
+    if (height > 0) {
+      scratch.push(a);
+    }
+    supervisor.setNow(startTime + before * stepCost);
+    if (!stepping.stretch(scratch, pc + 1, pc + 1)) {
+      StepFault f = stepping.fault().orElseThrow();
+      throw new CompiledFault(f.code(), f.message(), f.step(), f.ordinal());
+    }
+    steps += scratch.stepsUsed() - before - 1;
+  }
+
+  /** A step failed: turns the failure into a fault with its place. Faults pass through. */
+  public RuntimeException failed(RuntimeException e, int pc) {
+    if (e instanceof CompiledFault) {
+      return e;
+    }
+    int block = blocks.blockOf[pc];
+    long ordinal = steps - blocks.length[block] + (pc - block) + 1;
+    if (e instanceof Arith.Failure f) {
+      return new CompiledFault(f.code(), f.getMessage(), pc, ordinal);
+    }
+    if (e instanceof BodyFault f) {
+      return new CompiledFault(f.code(), f.getMessage(), pc, ordinal);
+    }
+    if (e instanceof StepFailure f) {
+      return new CompiledFault(f.code(), f.getMessage(), pc, ordinal);
+    }
+    return e;
+  }
+
+  /** A call begins. */
+  public void enter() {
+    if (depth >= limits.callDepth()) {
+      throw StepFailure.callDepth(limits.callDepth());
+    }
+    depth++;
+  }
+
+  public long taskTime(int pc) {
+    return code.choices().timerClock() == ImplementerChoices.TimerClock.ACTIVATION ? activation : stepTime(pc);
+  }
+
+  private long stepTime(int pc) {
+    int block = blocks.blockOf[pc];
+    // As the stepping executor has it: the cost of the step itself has already passed.
+    return startTime + (steps - blocks.length[block] + (pc - block) + 1) * stepCost;
+  }
+
+  /** Body that an instance has for a selector. */
+  public int dispatch(long instance, int selector) {
+    int body = code.types().get((int) memory.slots[(int) instance]).bodies()[selector];
+    if (body < 0) {
+      throw StepFailure.noBody();
+    }
+    return body;
+  }
+
+  // ---- located areas ----
+
+  /** Reads a location as the policy has it. */
+  public long loadLocated(long address, int kind, int pc) {
+    if (Address.area(address) == 1 && supervisor.watchesReads()) {
+      supervisor.setNow(startTime + (steps - blocks.length[blocks.blockOf[pc]] + pc - blocks.blockOf[pc] + 1) * stepCost);
+      supervisor.beforeRead(address, Arith.kind(kind).bits());
+    }
+    return memory.read(address, kind);
+  }
+
+  /** Writes a location as the policy has it. */
+  public void storeLocated(long value, long address, int kind, int pc) {
+    memory.write(address, kind, value);
+    if (Address.area(address) == 2 && supervisor.watchesWrites()) {
+      supervisor.setNow(startTime + (steps - blocks.length[blocks.blockOf[pc]] + pc - blocks.blockOf[pc] + 1) * stepCost);
+      supervisor.afterWrite(address, Arith.kind(kind).bits());
+    }
+  }
+
+  public long loadIndirect(long address, int kind, int pc) {
+    Operations.checkNull(address);
+    return Address.isLocated(address) ? loadLocated(address, kind, pc) : memory.slots[(int) address];
+  }
+
+  public void storeIndirect(long address, long value, int kind, int pc) {
+    Operations.checkNull(address);
+    if (Address.isLocated(address)) {
+      storeLocated(value, address, kind, pc);
+    } else {
+      memory.slots[(int) address] = value;
+    }
+  }
+}

@@ -1,0 +1,62 @@
+package dev.scanloom.internal.bytecode;
+
+import dev.scanloom.internal.exec.Operations;
+import dev.scanloom.internal.step.Address;
+import dev.scanloom.internal.value.Arith;
+import dev.scanloom.policy.ImplementerChoices.RangeError;
+import dev.scanloom.policy.ImplementerChoices.Rounding;
+
+/** Small operations that generated code calls in the argument order in which their operands lie on the stack. Public for generated classes; not exported. */
+public final class Support {
+  private static final Rounding[] ROUNDINGS = Rounding.values();
+  private static final RangeError[] RANGES = RangeError.values();
+
+  private Support() {}
+
+  public static long index(long address, long index, long low, long high, long stride, long bits) {
+    if (index < low || index > high) {
+      throw Operations.outOfRange(index, low, high);
+    }
+    return address + (index - low) * (Address.isLocated(address) ? bits : stride);
+  }
+
+  public static long openEnd(long address, long position, int slots, int bits) {
+    return address + position * (Address.isLocated(address) ? bits : slots);
+  }
+
+  public static long modulo(long x, long y, int mode, int kind) {
+    return (mode & 1) != 0 && y == 0 ? 0 : Arith.modulo(x, y, kind);
+  }
+
+  public static long rootReal(long x) {
+    return Arith.real((float) Operations.root(Arith.real(x)));
+  }
+
+  public static long rootLreal(long x) {
+    return Arith.lreal(Operations.root(Arith.lreal(x)));
+  }
+
+  public static long powerReal(long x, long y) {
+    return Arith.real((float) Operations.power(Arith.real(x), Arith.lreal(y)));
+  }
+
+  public static long powerLreal(long x, long y) {
+    return Arith.lreal(Operations.power(Arith.lreal(x), Arith.lreal(y)));
+  }
+
+  public static long max(long x, long y, int order) {
+    return Operations.less(x, y, order) ? y : x;
+  }
+
+  public static long min(long x, long y, int order) {
+    return Operations.less(y, x, order) ? y : x;
+  }
+
+  public static long select(long g, long x, long y) {
+    return g != 0 ? y : x;
+  }
+
+  public static long convert(long x, int from, int to, boolean truncate, int rounding, int range) {
+    return Arith.convert(x, from, to, truncate, ROUNDINGS[rounding], RANGES[range]);
+  }
+}
