@@ -48,7 +48,7 @@ final class Evidence {
     }
   }
 
-  /** A read; {@code seen} are the writes of its bits from the lowest up, null entries for bits never written. */
+  /** A read; {@code seen} is the write it saw, or one per bit from the lowest up; null for what was never written. */
   static final class Read extends Value {
     final int step;
     final boolean field;
@@ -152,6 +152,8 @@ final class Evidence {
     Decision control;
     /** Writes that this one replaced: one, or one per bit. Null when history is not kept or forgotten. */
     Write[] previous;
+    /** Facts about parts of what was written; for the builder. */
+    java.util.List<Fact> parts;
     /** Units (slot or bits) of which this is the latest write. */
     int live;
 

@@ -14,6 +14,7 @@ import dev.scanloom.explain.Fact.Kind;
 import dev.scanloom.model.Element;
 import dev.scanloom.observe.StepInfo;
 import java.util.ArrayList;
+import java.util.Arrays;
 import java.util.List;
 import java.util.Locale;
 import java.util.Optional;
@@ -41,7 +42,7 @@ final class Explaining {
 
   // ---- roots ----
 
-  Explanation variable(String name, Read root, boolean ended) {
+  Explanation variable(String name, Read root, Optional<Read> image, boolean ended) {
     Fact.Parts p = parts(Kind.READ, root.scan, 0, root.time, -1);
     place(p, root.address, root.width, root.bits);
     p.subject = name;
@@ -49,11 +50,27 @@ final class Explaining {
     p.words = (root.field ? "the terminal of " : "") + name + " is " + p.value + when;
     Fact f = new Fact(p);
     List<Fact> because = seen(root, DEPTH);
-    if (!root.field) {
+    if (root.field) {
+      image.ifPresent(r -> addOnce(because, image(name, root, r)));
+    } else {
       unchanged(name, root).ifPresent(because::add);
     }
     f.reasons(because);
     return new Explanation(name, root.field, asked, f);
+  }
+
+  /** Memory behind an output terminal, when it was written since the delivery that changed the terminal. */
+  private Fact image(String name, Read terminal, Read memory) {
+    boolean same = terminal.bits == memory.bits;
+    Fact.Parts p = parts(same ? Kind.READ : Kind.UNCHANGED, asked, 0, memory.time, -1);
+    place(p, memory.address, memory.width, memory.bits);
+    p.subject = name;
+    p.words = same
+        ? "its process image holds " + p.value + " as well, so that deliveries since then changed nothing"
+        : "no delivery has happened since its process image became " + p.value;
+    Fact f = new Fact(p);
+    f.reasons(seen(memory, DEPTH));
+    return f;
   }
 
   Explanation element(int id, Provenance.Evaluation v) {
@@ -167,18 +184,32 @@ final class Explaining {
 
   /** The writes that a read saw, or the initial value. */
   private List<Fact> seen(Read r, int depth) {
+    return seen(r.seen, r.address, r.width, r.bits, r.field, depth);
+  }
+
+  private List<Fact> seen(Write[] writes, long address, int width, long bits, boolean field, int depth) {
     List<Fact> because = new ArrayList<>(1);
-    for (Write w : r.seen) {
-      addOnce(because, w == null ? initial(r) : write(w, depth));
+    int from = 0;
+    while (from < writes.length) {
+      int to = from + 1;
+      while (to < writes.length && writes[to] == writes[from]) {
+        to++;
+      }
+      boolean whole = writes.length == 1;
+      long at = whole ? address : address + from;
+      int bitsWide = whole ? width : to - from;
+      long part = whole ? bits : bits >>> from & (1L << bitsWide) - 1;
+      addOnce(because, writes[from] == null ? initial(at, bitsWide, part, field) : write(writes[from], at, bitsWide, depth));
+      from = to;
     }
     return because;
   }
 
-  private Fact initial(Read r) {
+  private Fact initial(long address, int width, long bits, boolean field) {
     Fact.Parts p = parts(Kind.INITIAL, 0, 0, 0, -1);
-    place(p, r.address, r.width, r.bits);
+    place(p, address, width, bits);
     String name = p.subject.isEmpty() ? "it" : p.subject;
-    p.words = r.field
+    p.words = field
         ? "the terminal of " + name + " has been " + value01(p) + " from the start"
         : name + " still had its initial value " + p.value;
     return new Fact(p);
@@ -267,10 +298,30 @@ final class Explaining {
     return false;
   }
 
-  private Fact write(Write w, int depth) {
-    if (w.stamp == stamp) {
+  /**
+   * The fact of a write as far as a location is concerned: what copies areas wholesale (refresh, delivery, restart) is told for the part that was asked
+   * about, an instruction's write as it was.
+   */
+  private Fact write(Write w, long address, int width, int depth) {
+    boolean part = w.writer != Writer.INSTRUCTION && Locations.isLocated(address) && (address != w.address || width != w.width)
+        && address >= w.address && address + width <= w.address + w.width;
+    if (w.stamp == stamp && !part && w.fact != null) {
       return w.fact;
     }
+    if (w.stamp != stamp) {
+      w.stamp = stamp;
+      w.fact = null;
+      w.parts = null;
+    }
+    if (part && w.parts != null) {
+      for (Fact f : w.parts) {
+        if (f.address() == address && f.width() == width) {
+          return f;
+        }
+      }
+    }
+    int shift = part ? (int) (address - w.address) : 0;
+    long mask = part ? (1L << width) - 1 : -1;
     Kind kind = switch (w.writer) {
       case INSTRUCTION -> Kind.WRITE;
       case INPUT_REFRESH -> Kind.INPUT_REFRESH;
@@ -283,17 +334,24 @@ final class Explaining {
     };
     boolean older = !kind.isLeaf() && (w.collapsed || depth <= 0 || ++made > FACTS);
     Fact.Parts p = parts(older ? Kind.OLDER : kind, w.scan, w.ordinal, w.time, w.step);
-    place(p, w.address, w.width, w.after);
-    p.words = words(w, p) + (older ? w.collapsed ? ", which is older than what is kept" : ", and the chain goes on" : "");
+    place(p, part ? address : w.address, part ? width : w.width, w.after >>> shift & mask);
+    p.words = words(w, p, w.before >>> shift & mask) + (older ? w.collapsed ? ", which is older than what is kept" : ", and the chain goes on" : "");
     Fact f = new Fact(p);
     // remembered before its reasons are followed: evidence has no cycles, but shared facts are many
-    w.stamp = stamp;
-    w.fact = f;
+    if (part) {
+      if (w.parts == null) {
+        w.parts = new ArrayList<>(1);
+      }
+      w.parts.add(f);
+    } else {
+      w.fact = f;
+    }
     if (!older) {
       List<Fact> because = new ArrayList<>();
       if (w.writer == Writer.INPUT_REFRESH || w.writer == Writer.DELIVERY) {
         if (w.value instanceof Read r) {
-          because.addAll(seen(r, depth - 1));
+          Write[] origin = r.seen.length > 1 && part ? Arrays.copyOfRange(r.seen, shift, shift + width) : r.seen;
+          because.addAll(seen(origin, p.address, p.width, p.bits, r.field, depth - 1));
         }
       } else if (w.writer == Writer.INSTRUCTION) {
         if (w.value != null) {
@@ -310,7 +368,7 @@ final class Explaining {
     return f;
   }
 
-  private String words(Write w, Fact.Parts p) {
+  private String words(Write w, Fact.Parts p, long before) {
     String name = p.subject;
     switch (w.writer) {
       case INSTRUCTION: {
@@ -319,12 +377,12 @@ final class Explaining {
           String source = local(p);
           return who + " passed " + p.value + (source.equals("a temporary") ? "" : " for " + source) + at(p);
         }
-        return who + " wrote " + p.value + " to " + name + at(p) + replaced(w, p);
+        return who + " wrote " + p.value + " to " + name + at(p) + replaced(w, p, before);
       }
       case INPUT_REFRESH:
         return (w.ordinal == 0
             ? "the input refresh of scan " + w.scan + " stored " + value01(p) + " in " + name
-            : "an input refresh stored " + value01(p) + " in " + name + " after step " + w.ordinal + inScan(w.scan)) + replaced(w, p);
+            : "an input refresh stored " + value01(p) + " in " + name + " after step " + w.ordinal + inScan(w.scan)) + replaced(w, p, before);
       case DELIVERY:
         return (w.step < 0 && !isMidScan(w)
             ? "the output refresh of scan " + w.scan + " delivered " + value01(p) + " to the terminal of " + name
@@ -332,7 +390,7 @@ final class Explaining {
       case FIELD_CHANGE:
         return "the terminal of " + name + " was set to " + value01(p) + " from outside " + moment(w);
       case EXTERNAL_WRITE:
-        return "an external write stored " + p.value + " in " + name + " " + moment(w) + replaced(w, p);
+        return "an external write stored " + p.value + " in " + name + " " + moment(w) + replaced(w, p, before);
       case FORCE:
         return "a force holds " + name + " at " + p.value + " " + moment(w);
       case INITIALIZATION:
@@ -348,12 +406,12 @@ final class Explaining {
   }
 
   /** What stood there in the same scan before, when it was another value. */
-  private String replaced(Write w, Fact.Parts p) {
-    if (w.before == w.after || w.previous == null || w.previous.length != 1 || w.previous[0] == null) {
+  private String replaced(Write w, Fact.Parts p, long was) {
+    if (was == p.bits || w.previous == null || w.previous.length != 1 || w.previous[0] == null) {
       return "";
     }
     Write old = w.previous[0];
-    if (old.scan != w.scan || old.writer == Writer.INITIALIZATION || old.address != w.address || old.width != w.width) {
+    if (old.scan != w.scan || old.writer == Writer.INITIALIZATION || !covers(old, p)) {
       return "";
     }
     String who = switch (old.writer) {
@@ -364,8 +422,11 @@ final class Explaining {
       case FORCE -> "a force had stored";
       case INITIALIZATION, RETAINED, FIELD_CHANGE, DELIVERY -> "there had been";
     };
-    String before = names.value(w.address, w.width, w.before);
-    return ", where " + who + " " + (names.isBool(w.address, w.width) && p.kind == Kind.INPUT_REFRESH ? digit(w.before) : before);
+    return ", where " + who + " " + (p.kind == Kind.INPUT_REFRESH && names.isBool(p.address, p.width) ? digit(was) : names.value(p.address, p.width, was));
+  }
+
+  private static boolean covers(Write old, Fact.Parts p) {
+    return p.address == old.address || Locations.isLocated(p.address) && p.address > old.address && p.address + p.width <= old.address + old.width;
   }
 
   private void decisions(List<Fact> to, Decision innermost, int depth) {

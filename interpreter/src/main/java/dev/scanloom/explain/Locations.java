@@ -1,9 +1,7 @@
 package dev.scanloom.explain;
 
 import dev.scanloom.explain.Evidence.Write;
-import java.util.ArrayList;
 import java.util.Arrays;
-import java.util.List;
 
 /** The latest write of every slot and of every bit of the located areas, so that overlapping locations see each other. */
 final class Locations {
@@ -84,17 +82,37 @@ final class Locations {
     return at >= 0 && at < table.length ? table[(int) at] : null;
   }
 
-  /** The writes of the bits at an address from the lowest up, each once in a row; null where nothing was written. */
+  /** The latest write of what lies at an address: one when all bits have the same, else one per bit from the lowest up; null where nothing was written. */
   Write[] seen(long address, int width) {
-    if (!isLocated(address)) {
-      return new Write[] {latest(address, 0)};
-    }
-    return distinct(address, width, Long.MAX_VALUE);
+    return seen(address, width, Long.MAX_VALUE);
   }
 
   /** The same as of a moment: writes up to {@code sequence}. */
   Write[] seen(long address, int width, long sequence) {
-    return distinct(address, isLocated(address) ? width : 1, sequence);
+    Write first = until(address, 0, sequence);
+    if (!isLocated(address)) {
+      return new Write[] {first};
+    }
+    Write[] all = null;
+    for (int i = 1; i < width; i++) {
+      Write w = until(address, i, sequence);
+      if (w != first && all == null) {
+        all = new Write[width];
+        Arrays.fill(all, 0, i, first);
+      }
+      if (all != null) {
+        all[i] = w;
+      }
+    }
+    return all == null ? new Write[] {first} : all;
+  }
+
+  private Write until(long address, int offset, long sequence) {
+    Write w = latest(address, offset);
+    while (w != null && w.sequence > sequence) {
+      w = before(w, address, offset);
+    }
+    return w;
   }
 
   /**
@@ -127,20 +145,6 @@ final class Locations {
     }
     // as slots hold it: what the highest bit says about the rest is the reader's matter
     return width < 64 ? v & (1L << width) - 1 | now & ~((1L << width) - 1) : v;
-  }
-
-  private Write[] distinct(long address, int width, long sequence) {
-    List<Write> found = new ArrayList<>(1);
-    for (int i = 0; i < width; i++) {
-      Write w = latest(address, i);
-      while (w != null && w.sequence > sequence) {
-        w = before(w, address, i);
-      }
-      if (i == 0 || found.get(found.size() - 1) != w) {
-        found.add(w);
-      }
-    }
-    return found.toArray(new Write[0]);
   }
 
   /** The write that {@code w} replaced at a bit. */

@@ -18,6 +18,7 @@ import java.util.ArrayDeque;
 import java.util.ArrayList;
 import java.util.EnumSet;
 import java.util.List;
+import java.util.Optional;
 import java.util.Set;
 import java.util.TreeMap;
 
@@ -187,6 +188,10 @@ public final class Provenance implements Observer {
       case INITIALIZATION -> Writer.INITIALIZATION;
       case RETAINED -> Writer.RETAINED;
     };
+    if (e.step() < 0 && (writer == Writer.INITIALIZATION || writer == Writer.RETAINED)) {
+      // a restart: no call survives it
+      shadows.clear();
+    }
     Write w = new Write(now, e.step(), e.address(), e.width(), e.before(), e.after(), writer, ++sequence);
     if (writer == Writer.INSTRUCTION) {
       Shadow s = shadow(e.task());
@@ -205,7 +210,8 @@ public final class Provenance implements Observer {
 
   private void change(Event e) {
     boolean output = Locations.area(e.address()) == 2;
-    Write w = new Write(now, e.step(), e.address(), e.width(), e.before(), e.after(), output ? Writer.DELIVERY : Writer.FIELD_CHANGE, ++sequence);
+    Writer writer = e.source() == Event.Source.FORCE ? Writer.FORCE : output ? Writer.DELIVERY : Writer.FIELD_CHANGE;
+    Write w = new Write(now, e.step(), e.address(), e.width(), e.before(), e.after(), writer, ++sequence);
     if (output) {
       w.value = readBack(e, memory, false);
     }
@@ -293,7 +299,26 @@ public final class Provenance implements Observer {
     root.width = width;
     root.seen = place.seen(address, width, until);
     root.bits = place.value(address, width, until, present.bits(terminal, name, address));
-    return new Explaining(names, ++stamp, scan, decisions(scan)).variable(name, root, until != Long.MAX_VALUE);
+    Optional<Read> image = Optional.empty();
+    if (terminal && Locations.area(address) == 2) {
+      Read r = new Read(-1, false);
+      r.scan = scan;
+      r.time = now.time;
+      r.address = address;
+      r.width = width;
+      r.seen = memory.seen(address, width, until);
+      r.bits = memory.value(address, width, until, present.bits(false, name, address));
+      image = latest(r.seen) > latest(root.seen) ? Optional.of(r) : image;
+    }
+    return new Explaining(names, ++stamp, scan, decisions(scan)).variable(name, root, image, until != Long.MAX_VALUE);
+  }
+
+  private static long latest(Write[] writes) {
+    long n = 0;
+    for (Write w : writes) {
+      n = w == null ? n : Math.max(n, w.sequence);
+    }
+    return n;
   }
 
   long endOfScan(long scan) {

@@ -207,10 +207,15 @@ class ProvenanceTest {
     Explanation e = why(1);
     assertThat(e.value()).isEqualTo("2");
     Fact read = e.facts(Kind.READ).get(1);
-    assertThat(read.because()).extracting(Fact::kind).containsExactly(Kind.INPUT_REFRESH, Kind.EXTERNAL_WRITE);
+    assertThat(read.because()).extracting(Fact::kind).containsExactly(Kind.INPUT_REFRESH, Kind.EXTERNAL_WRITE, Kind.INPUT_REFRESH);
+    assertThat(read.because()).extracting(Fact::width).containsExactly(3, 1, 4);
+    assertThat(read.because()).extracting(Fact::bits).containsExactly(2L, 0L, 0L);
     // and the other way round: a bit read from a byte that was written whole
     assertThat(why(Mini.located(1, 1), 1).value()).isEqualTo("TRUE");
-    assertThat(why(Mini.located(1, 1), 1).facts(Kind.INPUT_REFRESH)).singleElement().satisfies(f -> assertThat(f.width()).isEqualTo(8));
+    assertThat(why(Mini.located(1, 1), 1).facts(Kind.INPUT_REFRESH)).singleElement().satisfies(f -> {
+      assertThat(f.width()).isEqualTo(1);
+      assertThat(f.bits()).isEqualTo(1);
+    });
     assertThat(why(Mini.located(1, 3), 1).facts(Kind.INPUT_REFRESH)).isEmpty();
   }
 
