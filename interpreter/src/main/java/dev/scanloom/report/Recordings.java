@@ -131,6 +131,29 @@ public final class Recordings {
     return new Comparison(this, scan - 1).table();
   }
 
+  /** The terminals moved through the same values in every scan of both runs, whenever within the scan that was. */
+  public boolean sameFieldChanges(Run a, Run b) {
+    if (a.scans() != b.scans()) {
+      return false;
+    }
+    for (int i = 0; i < a.scans(); i++) {
+      if (!fieldChanges(a, i).equals(fieldChanges(b, i))) {
+        return false;
+      }
+    }
+    return true;
+  }
+
+  private static Map<Long, List<Long>> fieldChanges(Run run, int scan) {
+    Map<Long, List<Long>> all = new LinkedHashMap<>();
+    run.log.visit(scan, (kind, time, a, b, c, value) -> {
+      if (kind == EventStore.FIELD) {
+        all.computeIfAbsent(a, k -> new ArrayList<>()).add(value);
+      }
+    });
+    return all;
+  }
+
   /** Where the input refresh on its own clock falls in a scan (from 1) of a run, for people. */
   public String refreshPlace(Run run, int scan) {
     return Comparison.refreshPlace(this, run, scan - 1);

@@ -24,11 +24,11 @@ final class PolicyOptions {
     return DurationText.positive("--period", period);
   }
 
-  long seedNumber() {
+  static long seed(String text) {
     try {
-      return Long.parseLong(seed);
+      return Long.parseLong(text.trim());
     } catch (NumberFormatException e) {
-      throw new UsageError("--seed: '" + seed + "' is no whole number");
+      throw new UsageError("--seed: '" + text + "' is no whole number");
     }
   }
 
@@ -36,7 +36,7 @@ final class PolicyOptions {
     String out = outputPolicy == null ? policy : outputPolicy;
     String option = outputPolicy == null ? "--policy" : "--output-policy";
     return PolicyText.of(PolicyText.inputs("--policy", policy), PolicyText.outputs(option, out),
-        PolicyText.hasOwnClock(policy) || PolicyText.hasOwnClock(out), periodDuration(), seedNumber());
+        PolicyText.hasOwnClock(policy) || PolicyText.hasOwnClock(out), periodDuration(), seed(seed));
   }
 
   static long scans(String text) {

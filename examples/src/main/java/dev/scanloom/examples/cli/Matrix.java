@@ -1,0 +1,218 @@
+package dev.scanloom.examples.cli;
+
+import dev.scanloom.CompiledProgram;
+import dev.scanloom.Controller;
+import dev.scanloom.Fault;
+import dev.scanloom.Place;
+import dev.scanloom.Variable;
+import dev.scanloom.observe.Event;
+import dev.scanloom.observe.EventKind;
+import dev.scanloom.observe.Observer;
+import dev.scanloom.policy.CostModel;
+import dev.scanloom.policy.DisplaySampling;
+import dev.scanloom.policy.InputAcquisition;
+import dev.scanloom.policy.OutputDelivery;
+import dev.scanloom.policy.Painting;
+import dev.scanloom.policy.ScanPolicy;
+import dev.scanloom.policy.ScanTrigger;
+import dev.scanloom.report.Recordings;
+import java.time.Duration;
+import java.util.ArrayList;
+import java.util.EnumSet;
+import java.util.LinkedHashMap;
+import java.util.List;
+import java.util.Map;
+import java.util.Set;
+import java.util.TreeSet;
+
+/** One program and one stimulus under a matrix of policies, recorded. */
+final class Matrix {
+  private static final int MOST_PHASES = 64;
+  private static final int MOST_OUTCOMES = 6;
+
+  final CompiledProgram program;
+  final Recordings recordings;
+  private final InputsFile stimulus;
+  private final Duration period;
+  private final long scans;
+  private final long at;
+  private final long seed;
+  private final List<ScanPolicy.Display> displays = new ArrayList<>();
+  /** Faults by name of the run. */
+  final Map<String, Fault> faults = new LinkedHashMap<>();
+
+  Matrix(CompiledProgram program, InputsFile stimulus, Duration period, long scans, long at, long seed, Map<String, DisplaySampling> more) {
+    this.program = program;
+    this.recordings = new Recordings(program);
+    this.stimulus = stimulus;
+    this.period = period;
+    this.scans = scans;
+    this.at = at;
+    this.seed = seed;
+    displays.add(new ScanPolicy.Display("scan start", DisplaySampling.scanStart(), Painting.fromSample(), List.of()));
+    displays.add(new ScanPolicy.Display("scan end", DisplaySampling.scanEnd(), Painting.fromSample(), List.of()));
+    more.forEach((name, sampling) -> displays.add(new ScanPolicy.Display(name, sampling, Painting.fromSample(), List.of())));
+  }
+
+  private ScanPolicy policy(InputAcquisition in, OutputDelivery out) {
+    return ScanPolicy.image().withInputs(in).withOutputs(out).withDisplays(displays).withTrigger(ScanTrigger.periodic(period))
+        .withCosts(CostModel.standard()).withSeed(seed);
+  }
+
+  void runAll() {
+    Recordings.Run image = record("image", policy(InputAcquisition.image(), OutputDelivery.image()));
+    record("immediate inputs", policy(InputAcquisition.immediate(), OutputDelivery.image()));
+    Recordings.Run immediateOutputs = record("immediate outputs", policy(InputAcquisition.image(), OutputDelivery.immediate()));
+    if (recordings.sameFieldChanges(image, immediateOutputs)) {
+      recordings.drop(immediateOutputs);
+      faults.remove("immediate outputs");
+    }
+    asynchronous();
+  }
+
+  private Recordings.Run record(String name, ScanPolicy policy) {
+    Controller c = program.newController(policy);
+    Recordings.Run run = recordings.record(name, c);
+    if (!feed(c)) {
+      c.fault().ifPresent(f -> faults.put(name, f));
+    }
+    run.close();
+    return run;
+  }
+
+  private boolean feed(Controller c) {
+    InputsFile.Feed feed = stimulus.feed(c);
+    for (long s = 1; s <= scans; s++) {
+      feed.before(s);
+      if (!c.scan()) {
+        return false;
+      }
+    }
+    return true;
+  }
+
+  /** Runs the policy of a recorded run again, with an observer, up to a scan. */
+  Controller again(Recordings.Run run, long untilScan, Observer observer) {
+    Controller c = program.newController(run.policy());
+    c.attach(observer);
+    InputsFile.Feed feed = stimulus.feed(c);
+    for (long s = 1; s <= untilScan; s++) {
+      feed.before(s);
+      if (!c.scan()) {
+        break;
+      }
+    }
+    return c;
+  }
+
+  /** Moments of the scan looked at, after its start, at which something happens in the program; and what came out. */
+  private static final class Probe implements Observer {
+    private final long scan;
+    private long start;
+    final TreeSet<Long> moments = new TreeSet<>();
+    long hash = 0xcbf29ce484222325L;
+
+    Probe(long scan) {
+      this.scan = scan;
+    }
+
+    @Override
+    public Set<EventKind> wants() {
+      return EnumSet.of(EventKind.SCAN_START, EventKind.PHASE, EventKind.READ, EventKind.WRITE, EventKind.ELEMENT, EventKind.FIELD);
+    }
+
+    @Override
+    public void on(Event e) {
+      if (e.kind() == EventKind.SCAN_START) {
+        start = e.time();
+      }
+      if (e.scan() != scan) {
+        return;
+      }
+      if (e.kind() == EventKind.READ || e.kind() == EventKind.ELEMENT || e.kind() == EventKind.PHASE && e.phase() != Event.Phase.INPUT_REFRESH) {
+        moments.add(e.time() - start);
+      }
+      if (e.kind() == EventKind.ELEMENT || e.kind() == EventKind.FIELD || e.kind() == EventKind.READ || e.kind() == EventKind.WRITE && e.source() == Event.Source.INSTRUCTION) {
+        mix(e.kind().ordinal());
+        mix(e.step());
+        mix(e.address());
+        mix(e.after());
+        mix(e.test() ? 1 : 0);
+        mix(e.power() ? 1 : 0);
+      }
+    }
+
+    private void mix(long n) {
+      hash = (hash ^ n) * 0x100000001b3L;
+    }
+  }
+
+  private Probe probe(ScanPolicy policy) {
+    Controller c = program.newController(policy.withDisplays(List.of()));
+    Probe probe = new Probe(at);
+    c.attach(probe);
+    InputsFile.Feed feed = stimulus.feed(c);
+    for (long s = 1; s <= at; s++) {
+      feed.before(s);
+      if (!c.scan()) {
+        probe.mix(s);
+        break;
+      }
+    }
+    for (String path : program.variables()) {
+      Variable v = program.variable(path);
+      Place memory = c.memory();
+      if (!(v instanceof Variable.Text)) {
+        probe.mix(memory.bits(v));
+      }
+    }
+    return probe;
+  }
+
+  /**
+   * An I/O subsystem on its own clock, once per period. Which phase it has decides what comes out, so that every phase is tried at which something
+   * happens in the program, and one of each outcome is recorded.
+   */
+  private void asynchronous() {
+    Probe image = probe(policy(InputAcquisition.image(), OutputDelivery.image()));
+    List<Long> all = new ArrayList<>(image.moments);
+    List<Long> tried = new ArrayList<>();
+    tried.add(0L);
+    int stride = Math.max(1, (all.size() + MOST_PHASES - 1) / MOST_PHASES);
+    for (int i = 0; i < all.size(); i += stride) {
+      if (all.get(i) > 0 && all.get(i) < period.toNanos()) {
+        tried.add(all.get(i));
+      }
+    }
+    Map<Long, List<Long>> outcomes = new LinkedHashMap<>();
+    for (long phase : tried) {
+      outcomes.computeIfAbsent(probe(asynchronous(phase)).hash, k -> new ArrayList<>()).add(phase);
+    }
+    int shown = 0;
+    for (List<Long> phases : outcomes.values()) {
+      if (shown++ == MOST_OUTCOMES) {
+        break;
+      }
+      Recordings.Run trial = record("asynchronous inputs", asynchronous(phases.get(0)));
+      String where = trial.scans() >= at ? recordings.refreshPlace(trial, (int) at) : "refresh";
+      Fault fault = faults.remove("asynchronous inputs");
+      recordings.drop(trial);
+      StringBuilder name = new StringBuilder("asynchronous inputs, ").append(where).append(" (phase ");
+      RunCommand.milliseconds(name, phases.get(0));
+      name.append(" ms)");
+      record(name.toString(), asynchronous(phases.get(0)));
+      if (fault != null) {
+        faults.put(name.toString(), fault);
+      }
+    }
+    phasesTried = tried.size();
+    outcomesFound = outcomes.size();
+  }
+
+  int phasesTried;
+  int outcomesFound;
+
+  private ScanPolicy asynchronous(long phase) {
+    return policy(InputAcquisition.asynchronous(period, Duration.ofNanos(phase)), OutputDelivery.image());
+  }
+}
