@@ -5,6 +5,7 @@ import dev.scanloom.Controller;
 import dev.scanloom.Fault;
 import dev.scanloom.Place;
 import dev.scanloom.Variable;
+import dev.scanloom.explain.Provenance;
 import dev.scanloom.observe.Event;
 import dev.scanloom.observe.EventKind;
 import dev.scanloom.observe.Observer;
@@ -91,10 +92,10 @@ final class Matrix {
     return true;
   }
 
-  /** Runs the policy of a recorded run again, with an observer, up to a scan. */
-  Controller again(Recordings.Run run, long untilScan, Observer observer) {
+  /** Runs the policy of a recorded run again up to a scan, with the observer that explanations need. */
+  Provenance provenance(Recordings.Run run, long untilScan) {
     Controller c = program.newController(run.policy());
-    c.attach(observer);
+    Provenance p = Provenance.of(c);
     InputsFile.Feed feed = stimulus.feed(c);
     for (long s = 1; s <= untilScan; s++) {
       feed.before(s);
@@ -102,7 +103,7 @@ final class Matrix {
         break;
       }
     }
-    return c;
+    return p;
   }
 
   /** Moments of the scan looked at, after its start, at which something happens in the program; and what came out. */

@@ -40,14 +40,18 @@ final class PolicyOptions {
   }
 
   static long scans(String text) {
+    return count("--scans", text);
+  }
+
+  static long count(String option, String text) {
     long n;
     try {
       n = Long.parseLong(text.trim());
     } catch (NumberFormatException e) {
-      throw new UsageError("--scans: '" + text + "' is no whole number; expected 1 or more");
+      throw new UsageError(option + ": '" + text + "' is no whole number; expected 1 or more");
     }
     if (n < 1) {
-      throw new UsageError("--scans: " + text + "; expected 1 or more");
+      throw new UsageError(option + ": " + text + "; expected 1 or more");
     }
     return n;
   }

@@ -135,7 +135,7 @@ class RunTest {
     String latin = folder.resolve("l.st").toString();
     Files.write(Path.of(latin), new byte[] {'(', '*', (byte) 0xE4, '*', ')'});
     for (String command : new String[] {"run", "check", "why"}) {
-      String[] more = command.equals("run") ? new String[] {"--scans", "1"} : command.equals("why") ? new String[] {"--scan", "1", "--variable", "x"} : new String[0];
+      String[] more = command.equals("run") ? new String[] {"--scans", "1"} : command.equals("why") ? new String[] {"--scan", "1", "x"} : new String[0];
       refuses(none + ": no such file", with(command, none, more));
       refuses(folder + ": a directory; expected a program text", with(command, folder.toString(), more));
       refuses(empty + ": the file is empty; expected a program text", with(command, empty, more));

@@ -1,0 +1,138 @@
+package dev.scanloom.examples.cli;
+
+import static org.assertj.core.api.Assertions.assertThat;
+
+import java.nio.file.Files;
+import java.nio.file.Path;
+import java.util.ArrayList;
+import java.util.LinkedHashMap;
+import java.util.List;
+import java.util.Map;
+import org.junit.jupiter.api.Test;
+import org.junit.jupiter.api.io.TempDir;
+
+class CompareTest {
+  @TempDir Path folder;
+
+  private static List<Map<String, String>> table(String csv) {
+    List<Map<String, String>> rows = new ArrayList<>();
+    try (var reader = de.siegmar.fastcsv.reader.CsvReader.builder().ofNamedCsvRecord(csv)) {
+      reader.forEach(r -> rows.add(new LinkedHashMap<>(r.getFieldsAsMap())));
+    } catch (java.io.IOException e) {
+      throw new java.io.UncheckedIOException(e);
+    }
+    return rows;
+  }
+
+  private static Map<String, String> row(List<Map<String, String>> rows, String begin, String end) {
+    return rows.stream().filter(r -> r.get("policy; display").startsWith(begin) && r.get("policy; display").endsWith(end)).findFirst().orElseThrow();
+  }
+
+  /** Every cell of scan-model.md section 5, worked out there by hand. */
+  @Test
+  void tableOfTheReferenceCase() {
+    Cli cli = Cli.run("compare", Cli.shipped("dryer.st"), "--inputs", Cli.shipped("inputs.csv"), "--scans", "6", "--format", "csv");
+    assertThat(cli.err()).isEmpty();
+    assertThat(cli.code()).isZero();
+    List<Map<String, String>> rows = table(cli.out());
+    String[] columns = {"field Door", "memory Door in the scan", "net 1 contact Door", "net 3 contact Door", "DoorLamp", "Permit", "painted: net 1 contact Door",
+        "painted: net 3 contact Door", "shown Door"};
+    String[][] expected = {
+        {"image", "scan start", "1", "0 1 0", "1", "0", "1", "0", "1", "1!", "1"},
+        {"image", "scan end", "1", "0 1 0", "1", "0", "1", "0", "0!", "0", "0"},
+        {"immediate inputs", "scan end", "1", "1 0 1", "1", "1", "1", "1", "1", "1", "1"}};
+    for (String[] e : expected) {
+      Map<String, String> row = row(rows, e[0], e[1]);
+      for (int i = 0; i < columns.length; i++) {
+        assertThat(row.get(columns[i])).as(e[0] + ", " + e[1] + ": " + columns[i]).isEqualTo(e[i + 2]);
+      }
+    }
+    // asynchronous: the permit depends on whether the refresh falls between networks 2 and 3; both happen
+    assertThat(row(rows, "asynchronous inputs, refresh between network 2 and network 3", "scan end").get("Permit")).isEqualTo("1");
+    List<String> others = rows.stream().filter(r -> r.get("policy; display").startsWith("asynchronous") && !r.get("policy; display").contains("network 2 and network 3"))
+        .map(r -> r.get("Permit")).toList();
+    assertThat(others).isNotEmpty().containsOnly("0");
+  }
+
+  @Test
+  void withoutNetworkTwoEverythingAgrees() {
+    Cli cli = Cli.run("compare", Cli.shipped("dryer-without-network-2.st"), "--inputs", Cli.shipped("inputs.csv"), "--scans", "6");
+    assertThat(cli.code()).isZero();
+    assertThat(cli.out()).contains("agree under all policies").contains("No differences at the end of scan 6.").contains("1 outcome.");
+  }
+
+  @Test
+  void namesTheSeparatingStepAndTheReasons() throws Exception {
+    String html = folder.resolve("page.html").toString();
+    Cli cli = Cli.run("compare", Cli.shipped("dryer.st"), "--inputs", Cli.shipped("inputs.csv"), "--scans", "6", "--html", html);
+    assertThat(cli.code()).isZero();
+    assertThat(cli.out())
+        .contains("net 3 contact Door is painted 1 by the display at scan start, but was executed as 0")
+        .contains("net 1 contact Door is painted 0 by the display at scan end, but was executed as 1")
+        .contains("dryer.st:16:").contains("network 2, coil %IX0.0, writes Door := 0")
+        .contains("Permit is 0 under image, but 1")
+        .endsWith("Page to step through: " + html + "\n");
+    assertThat(Files.size(Path.of(html))).isLessThan(400_000);
+  }
+
+  @Test
+  void refusesWhatCannotBe() {
+    String[][] cases = {
+        {"--at: 7; expected 1 to 6", "--scans", "6", "--at", "7"},
+        {"--scans: 1000000; compare keeps every step of every run, expected at most 20000", "--scans", "1000000"},
+        {"--display: 'now' is no display; expected scan-start, scan-end or asynchronous:PERIOD[:PHASE[:CHUNK]]", "--scans", "1", "--display", "now"},
+        {"--html: " + folder + ": a directory; expected the name of a file to write", "--scans", "1", "--html", folder.toString()}};
+    for (String[] c : cases) {
+      List<String> all = new ArrayList<>(List.of("compare", Cli.shipped("dryer.st")));
+      all.addAll(List.of(c).subList(1, c.length));
+      Cli cli = Cli.run(all.toArray(String[]::new));
+      assertThat(cli.err()).isEqualTo("scanloom: " + c[0] + "\n");
+      assertThat(cli.code()).isEqualTo(2);
+    }
+  }
+
+  /** 1,000 scans of 50 networks stay below 3 MB, although a counter moves in every scan. */
+  @Test
+  void aLongRunStaysSmall() throws Exception {
+    StringBuilder st = new StringBuilder("PROGRAM Main\nVAR\n  Tick : BOOL; T1 : TON; C1 : CTU; Made : INT;\n");
+    for (int i = 1; i <= 48; i++) {
+      st.append("  A").append(i).append(" AT %IX").append(i / 8).append('.').append(i % 8).append(" : BOOL; Y").append(i).append(" AT %QX").append(i / 8).append('.').append(i % 8)
+          .append(" : BOOL;\n");
+    }
+    st.append("END_VAR\n");
+    for (int i = 1; i <= 48; i++) {
+      st.append(String.format("|   A%-3d         Tick         Y%-3d         Y%-3d |%n", i, i, i).replace("\r", ""));
+      st.append("+---| |----+----|/|----+----|/|---------( )---+\n");
+      st.append(String.format("|   Y%-3d    |          |                      |%n", i).replace("\r", ""));
+      st.append("+---| |----+----------+                      |\n");
+    }
+    st.append("""
+        |  Tick                      Tick |
+        +--|/|------------------------( )-+
+        |               C1                |
+        |            +-------+            |
+        |    Tick    |  CTU  |    Y48     |
+        +----| |-----|CU    Q|----( )-----+
+        |      32000-|PV   CV|-Made       |
+        |            +-------+            |
+        END_PROGRAM
+        """);
+    String program = Cli.file(folder, "fifty.st", st.toString());
+    StringBuilder csv = new StringBuilder("scan");
+    for (int i = 1; i <= 48; i++) {
+      csv.append(",A").append(i);
+    }
+    for (int s = 1; s <= 1000; s += 7) {
+      csv.append('\n').append(s);
+      for (int i = 1; i <= 48; i++) {
+        csv.append(',').append((s * 31 + i * 17) % 5 < 2 ? "TRUE" : "FALSE");
+      }
+    }
+    String inputs = Cli.file(folder, "in.csv", csv.append('\n').toString());
+    String html = folder.resolve("page.html").toString();
+    Cli cli = Cli.run("compare", program, "--inputs", inputs, "--scans", "1000", "--html", html);
+    assertThat(cli.err()).isEmpty();
+    assertThat(cli.code()).isZero();
+    assertThat(Files.size(Path.of(html))).isLessThan(3_000_000);
+  }
+}
