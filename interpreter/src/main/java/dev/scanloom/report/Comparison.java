@@ -351,7 +351,9 @@ final class Comparison {
       return null;
     }
     Raw cut = null;
-    for (int i = Math.min(evaluated, sampled) + 1; i < Math.max(evaluated, sampled); i++) {
+    // a coil that was evaluated after the sample separates itself: it wrote what the sample does not hold yet
+    int until = evaluated > sampled && e.kind() == Element.Kind.COIL ? evaluated + 1 : Math.max(evaluated, sampled);
+    for (int i = Math.min(evaluated, sampled) + 1; i < until; i++) {
       Raw r = s.events.get(i);
       if (r.kind == EventStore.WRITE && r.b == item && (cut == null || r.value != cut.value)) {
         cut = r;
@@ -396,7 +398,7 @@ final class Comparison {
       String what = field
           ? path + " moves in the field as " + sequence(base.fieldSequence.get(item)) + " under " + base.run.name() + ", as "
               + sequence(other.fieldSequence.get(item)) + " under other policies"
-          : path + " is " + text(base.end.memory[item]) + " under " + base.run.name() + ", but " + text(other.end.memory[item]);
+          : path + " is " + text(other.end.memory[item]) + ", but " + text(base.end.memory[item]) + " under " + base.run.name();
       Parting p = field ? new Parting(-1, "the terminal follows every write, not the delivery after the program") : part(base, other, item, 0);
       Group g = groups.computeIfAbsent(what, x -> new Group());
       g.runs.add(recordings.runs().indexOf(other.run));

@@ -293,6 +293,7 @@ public final class Recordings {
     private int[] memory = new int[0];
     private int[] field = new int[0];
     private int[] memoryNow = new int[0];
+    private int[] fieldNow = new int[0];
     private final int[][] paintedNow;
     private final boolean[] dirty;
     private final boolean[] paintsWithoutSample;
@@ -349,6 +350,7 @@ public final class Recordings {
         memory = append(memory);
         field = append(field);
         memoryNow = append(memoryNow);
+        fieldNow = append(fieldNow);
         for (int d = 0; d < shownNow.length; d++) {
           shownNow[d] = append(shownNow[d]);
         }
@@ -356,6 +358,7 @@ public final class Recordings {
       memory[index] = now(controller.memory(), index);
       memoryNow[index] = memory[index];
       field[index] = hasTerminal(index) ? now(controller.field(), index) : -1;
+      fieldNow[index] = field[index];
     }
 
     private int[] append(int[] a) {
@@ -432,7 +435,11 @@ public final class Recordings {
               continue;
             }
             boolean exact = items.get(item).address() == e.address() && items.get(item).width() == e.width();
-            log.event0(EventStore.FIELD, time, where, item, exact ? valueText(item, e.after()) : now(controller.field(), item));
+            int text = exact ? valueText(item, e.after()) : now(controller.field(), item);
+            if (fieldNow[item] != text) {
+              fieldNow[item] = text;
+              log.event0(EventStore.FIELD, time, where, item, text);
+            }
           }
         }
         case SAMPLE -> sample(e, time);

@@ -39,7 +39,7 @@ public record Tables(String caption, List<String> head, List<List<String>> rows)
     for (int r = 0; r < all.size(); r++) {
       List<List<String>> row = new ArrayList<>();
       for (int c = 0; c < n; c++) {
-        List<String> broken = wrap(Markup.inert(all.get(r).get(c)), c == 0 ? 34 : r == 0 ? 10 : 24);
+        List<String> broken = wrap(Markup.inert(all.get(r).get(c)), c == 0 ? 46 : r == 0 ? 10 : 24);
         for (String s : broken) {
           width[c] = Math.max(width[c], s.codePointCount(0, s.length()));
         }

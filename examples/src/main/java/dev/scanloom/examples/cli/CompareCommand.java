@@ -104,6 +104,7 @@ final class CompareCommand implements Callable<Integer> {
         out.println();
         out.println("Asynchronous inputs: " + matrix.phasesTried + " phases tried, "
             + (matrix.outcomesFound == 1 ? "1 outcome." : matrix.outcomesFound + " different outcomes."));
+        matrix.phases.forEach((name, phase) -> out.println("  " + name + ": phase " + phase + " ms"));
       }
     }
     List<Recordings.Difference> differences = recordings.differences((int) scan);

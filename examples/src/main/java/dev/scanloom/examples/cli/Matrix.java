@@ -21,6 +21,7 @@ import java.time.Duration;
 import java.util.ArrayList;
 import java.util.EnumSet;
 import java.util.LinkedHashMap;
+import java.util.LinkedHashSet;
 import java.util.List;
 import java.util.Map;
 import java.util.Set;
@@ -39,6 +40,7 @@ final class Matrix {
   private final long at;
   private final long seed;
   private final List<ScanPolicy.Display> displays = new ArrayList<>();
+  private final Set<Long> inputAddresses = new TreeSet<>();
   /** Faults by name of the run. */
   final Map<String, Fault> faults = new LinkedHashMap<>();
 
@@ -52,6 +54,12 @@ final class Matrix {
     this.seed = seed;
     displays.add(new ScanPolicy.Display("scan start", DisplaySampling.scanStart(), Painting.fromSample(), List.of()));
     displays.add(new ScanPolicy.Display("scan end", DisplaySampling.scanEnd(), Painting.fromSample(), List.of()));
+    for (String path : recordings.variables()) {
+      Variable v = program.variable(path);
+      if (v.area() == 'I') {
+        inputAddresses.add(v.address());
+      }
+    }
     more.forEach((name, sampling) -> displays.add(new ScanPolicy.Display(name, sampling, Painting.fromSample(), List.of())));
   }
 
@@ -109,17 +117,21 @@ final class Matrix {
   /** Moments of the scan looked at, after its start, at which something happens in the program; and what came out. */
   private static final class Probe implements Observer {
     private final long scan;
+    private final Set<Long> inputs;
     private long start;
+    private long before;
+    private long now;
     final TreeSet<Long> moments = new TreeSet<>();
     long hash = 0xcbf29ce484222325L;
 
-    Probe(long scan) {
+    Probe(long scan, Set<Long> inputs) {
       this.scan = scan;
+      this.inputs = inputs;
     }
 
     @Override
     public Set<EventKind> wants() {
-      return EnumSet.of(EventKind.SCAN_START, EventKind.PHASE, EventKind.READ, EventKind.WRITE, EventKind.ELEMENT, EventKind.FIELD);
+      return EnumSet.of(EventKind.SCAN_START, EventKind.PHASE, EventKind.STEP, EventKind.READ, EventKind.WRITE, EventKind.ELEMENT, EventKind.FIELD);
     }
 
     @Override
@@ -130,8 +142,17 @@ final class Matrix {
       if (e.scan() != scan) {
         return;
       }
-      if (e.kind() == EventKind.READ || e.kind() == EventKind.ELEMENT || e.kind() == EventKind.PHASE && e.phase() != Event.Phase.INPUT_REFRESH) {
+      if (e.kind() == EventKind.PHASE && e.phase() != Event.Phase.INPUT_REFRESH) {
         moments.add(e.time() - start);
+      }
+      if (e.kind() == EventKind.STEP) {
+        before = now;
+        now = e.time() - start;
+      }
+      if ((e.kind() == EventKind.READ || e.kind() == EventKind.WRITE && e.source() == Event.Source.INSTRUCTION) && inputs.contains(e.address())) {
+        // a refresh in front of this step, and one behind it
+        moments.add(before);
+        moments.add(now);
       }
       if (e.kind() == EventKind.ELEMENT || e.kind() == EventKind.FIELD || e.kind() == EventKind.READ || e.kind() == EventKind.WRITE && e.source() == Event.Source.INSTRUCTION) {
         mix(e.kind().ordinal());
@@ -150,7 +171,7 @@ final class Matrix {
 
   private Probe probe(ScanPolicy policy) {
     Controller c = program.newController(policy.withDisplays(List.of()));
-    Probe probe = new Probe(at);
+    Probe probe = new Probe(at, inputAddresses);
     c.attach(probe);
     InputsFile.Feed feed = stimulus.feed(c);
     for (long s = 1; s <= at; s++) {
@@ -190,26 +211,40 @@ final class Matrix {
       outcomes.computeIfAbsent(probe(asynchronous(phase)).hash, k -> new ArrayList<>()).add(phase);
     }
     int shown = 0;
+    Set<String> names = new LinkedHashSet<>();
     for (List<Long> phases : outcomes.values()) {
       if (shown++ == MOST_OUTCOMES) {
         break;
       }
-      Recordings.Run trial = record("asynchronous inputs", asynchronous(phases.get(0)));
-      String where = trial.scans() >= at ? recordings.refreshPlace(trial, (int) at) : "refresh";
-      Fault fault = faults.remove("asynchronous inputs");
-      recordings.drop(trial);
-      StringBuilder name = new StringBuilder("asynchronous inputs, ").append(where).append(" (phase ");
-      RunCommand.milliseconds(name, phases.get(0));
-      name.append(" ms)");
-      record(name.toString(), asynchronous(phases.get(0)));
-      if (fault != null) {
-        faults.put(name.toString(), fault);
+      // of the phases with this outcome one whose place is easy to say
+      String place = null;
+      long phase = 0;
+      for (int i = 0; i < phases.size() && i < 8; i++) {
+        long tryThis = phases.get(i);
+        Recordings.Run trial = record("", asynchronous(tryThis));
+        String where = trial.scans() >= at ? recordings.refreshPlace(trial, (int) at) : "refresh";
+        faults.remove("");
+        recordings.drop(trial);
+        if (place == null || place.startsWith("refresh within") && !where.startsWith("refresh within")) {
+          place = where;
+          phase = tryThis;
+        }
       }
+      StringBuilder clock = new StringBuilder();
+      RunCommand.milliseconds(clock, phase);
+      String name = "asynchronous inputs, " + place;
+      if (!names.add(name)) {
+        name = name + ", phase " + clock + " ms";
+      }
+      record(name, asynchronous(phase));
+      this.phases.put(name, clock.toString());
     }
     phasesTried = tried.size();
     outcomesFound = outcomes.size();
   }
 
+  /** Phase in ms of each asynchronous run shown. */
+  final Map<String, String> phases = new LinkedHashMap<>();
   int phasesTried;
   int outcomesFound;
 

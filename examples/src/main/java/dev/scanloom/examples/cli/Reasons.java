@@ -41,7 +41,7 @@ final class Reasons {
         e = p.whyElement(d.element());
       } else {
         Variable v = matrix.program.variable(d.variable());
-        e = p.why(v);
+        e = p.why(v, d.scan());
       }
       Page.Reason tree = tree(e.root(), run, new LinkedHashSet<>(), 0);
       all.add(runs.size() == 1 ? tree : new Page.Reason("under " + matrix.recordings.runs().get(run).name() + ": " + tree.text(), tree.run(), tree.scan(),
