@@ -1008,6 +1008,7 @@ final class BodyLowering {
       storeArguments(call.arguments(), count, bound);
       if (bound) {
         prepareNative(f.pou(), result, call.span());
+        lowering.callsNative(number, f.pou());
         int at = emit(Op.NATIVE, lowering.nativeOf(f.pou()), 0, call.span());
         beyondB.add(at);
       } else {

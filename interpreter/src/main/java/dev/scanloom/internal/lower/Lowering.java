@@ -48,6 +48,7 @@ public final class Lowering {
   private final List<Code.Body> bodies = new ArrayList<>();
   private final Deque<Runnable> pending = new ArrayDeque<>();
   private final List<List<Integer>> callees = new ArrayList<>();
+  private final List<Integer> nativeSlots = new ArrayList<>();
   private final List<List<Integer>> dynamicCallees = new ArrayList<>();
   private final List<Code.LadderElement> elements = new ArrayList<>();
   private final List<Code.Native> natives = new ArrayList<>();
@@ -216,6 +217,7 @@ public final class Lowering {
   int newBody() {
     bodies.add(null);
     callees.add(new ArrayList<>());
+    nativeSlots.add(0);
     dynamicCallees.add(new ArrayList<>());
     return bodies.size() - 1;
   }
@@ -263,6 +265,11 @@ public final class Lowering {
 
   void calls(int caller, int callee) {
     callees.get(caller).add(callee);
+  }
+
+  /** A body calls a Java body, whose parameters lie behind the frame. */
+  void callsNative(int caller, Pou callee) {
+    nativeSlots.set(caller, Math.max(nativeSlots.get(caller), layout.frame(callee)));
   }
 
   // ---- dispatch ----
@@ -630,7 +637,7 @@ public final class Lowering {
       return recursiveFrames();
     }
     frameNeed[body] = -1;
-    int most = 0;
+    int most = nativeSlots.get(body);
     for (int callee : callees.get(body)) {
       most = Math.max(most, frames(callee, depth + 1));
     }
@@ -649,7 +656,8 @@ public final class Lowering {
     for (Code.Body b : bodies) {
       largest = Math.max(largest, b.frameSlots());
     }
-    return (int) Math.min(limits.instanceBytes() / 16, largest * limits.callDepth());
+    long behind = nativeSlots.stream().mapToInt(n -> n).max().orElse(0);
+    return (int) Math.min(limits.instanceBytes() / 16, largest * limits.callDepth() + behind);
   }
 
   private List<Integer> bodiesFor(int selector) {
