@@ -177,6 +177,9 @@ public final class Literals {
         + 1).chars().allMatch(Literals::isDigit)) {
       return "a real literal needs a decimal point: " + text;
     }
+    if (upper.indexOf('.') >= 0 && upper.endsWith("E") && i == upper.length() - 1) {
+      return "an exponent needs digits: " + text;
+    }
     String rest = upper.substring(Math.min(i, upper.length()));
     if (List.of("D", "H", "M", "S", "MS", "US", "NS").contains(rest)) {
       return "a duration begins with T#: T#" + text;

@@ -275,6 +275,10 @@ final class Recovery extends DefaultErrorStrategy {
       parser.consume();
       return found;
     }
+    if (expected.contains(IDENTIFIER) && !expected.contains(INTEGER) && (Words.has(Words.SECTIONS, type) || type == COLON)) {
+      reportOnce(parser, found, expected);
+      return missing(parser, IDENTIFIER);
+    }
     if (expected.contains(tokens.LA(2)) && !Words.has(STATEMENT_STOPS, type) && type != SEMICOLON) {
       reportOnce(parser, found, expected);
       parser.consume();
@@ -293,10 +297,6 @@ final class Recovery extends DefaultErrorStrategy {
         reportOnce(parser, found, expected);
         return missing(parser, supplied);
       }
-    }
-    if (expected.contains(IDENTIFIER) && !expected.contains(INTEGER) && (Words.has(Words.SECTIONS, type) || type == COLON)) {
-      reportOnce(parser, found, expected);
-      return missing(parser, IDENTIFIER);
     }
     throw new InputMismatchException(parser);
   }
@@ -568,7 +568,7 @@ final class Recovery extends DefaultErrorStrategy {
       ScanToken found = (ScanToken) parser.getCurrentToken();
       reportOnce(parser, found, expected);
       parser.consume();
-      while (type(parser) != EOF_BIT && !Words.has(DECLARATION_STOPS, type(parser))) {
+      while (type != SEMICOLON && type(parser) != EOF_BIT && !Words.has(DECLARATION_STOPS, type(parser))) {
         boolean end = type(parser) == SEMICOLON;
         parser.consume();
         if (end) {

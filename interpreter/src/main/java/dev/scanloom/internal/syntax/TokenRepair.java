@@ -59,6 +59,7 @@ final class TokenRepair {
         break;
       }
       mendWord(token);
+      mendAssignment(token);
       if (mendNumber(token) || instructionList(token)) {
         continue;
       }
@@ -120,10 +121,10 @@ final class TokenRepair {
         }
       }
       case REF_TO, ARRAY -> {
-        typeRun++;
         if (tooDeep(token)) {
           return;
         }
+        typeRun++;
       }
       case SEMICOLON -> {
         closeBrackets();
@@ -472,6 +473,38 @@ final class TokenRepair {
     }
   }
 
+  private static final BitSet IN_VARIABLE = Words.set(IDENTIFIER, INTEGER, DIRECT, COMMA, PLUS, MINUS, TIMES);
+
+  private static final BitSet BEFORE_ASSIGNMENT = Words.union(BOUNDARY, Words.set(IDENTIFIER, COLON, FOR));
+
+  /** {@code x = 1;} for {@code x := 1;}. */
+  private void mendAssignment(ScanToken token) {
+    if (token.getType() != EQ || openBrackets > 0) {
+      return;
+    }
+    int i = out.size() - 1;
+    int depth = 0;
+    for (int steps = 0; i > 0 && steps < CONDITION_LENGTH; i--, steps++) {
+      int type = out.get(i).getType();
+      depth += type == RBRACKET ? 1 : type == LBRACKET ? -1 : 0;
+      boolean first = depth == 0 && (type == IDENTIFIER || type == DIRECT) && out.get(i - 1).getType() != DOT;
+      if (first) {
+        int before = out.get(i - 1).getType();
+        if (Words.has(BEFORE_ASSIGNMENT, before) && (section == null || before == COLON)) {
+          problems.add(Diagnostic.error("syntax/expected", span(token), "expected ':=', found '='")
+              .withHint("= compares, := gives a value"));
+          token.setType(ASSIGN);
+          token.markFaulty();
+        }
+        return;
+      }
+      boolean selector = type == DOT || type == CARET || type == RBRACKET || type == LBRACKET || Words.has(IN_VARIABLE, type);
+      if (!selector || depth < 0) {
+        return;
+      }
+    }
+  }
+
   private boolean tooDeepQuietly() {
     return open.size() + typeRun >= maxNesting;
   }
@@ -500,7 +533,8 @@ final class TokenRepair {
     int type = token.getType();
     if (type == MALFORMED_NUMBER) {
       boolean name = next().getType() == COLON || next().getType() == COMMA
-          ? section != null && openBrackets == 0 && (Words.has(DECLARATION_START, lastType()) || lastType() == COMMA)
+          ? openBrackets == 0 && (lastType() == TYPE
+              || ((section != null || structOpen()) && (Words.has(DECLARATION_START, lastType()) || lastType() == COMMA)))
           : Words.has(BEGINS_NAME, lastType());
       problems.error("syntax/literal", span(token), name ? "an identifier cannot begin with a digit: " + text(token)
           : Literals.malformedNumber(text(token)));

@@ -49,15 +49,23 @@ final class TreeBuilder {
 
   private Span span(ParserRuleContext c) {
     Token start = c.getStart();
-    Token stop = c.getStop();
     if (start == null) {
       return new Span(source, 0, 0);
     }
     int from = Math.min(start.getStartIndex(), source.length());
-    if (stop == null || stop.getStopIndex() + 1 <= from || stop.getTokenIndex() < start.getTokenIndex()) {
-      return new Span(source, from, from);
+    if (isEmpty(c)) {
+      // something that is not there stands behind the token in front, unless what it belongs to only begins here
+      ParserRuleContext parent = c.getParent();
+      boolean first = parent != null && parent.getStart() == start && !isEmpty(parent);
+      int place = first || start.getTokenIndex() < 1 ? from : Math.min(from, tokens.get(start.getTokenIndex() - 1).getStopIndex() + 1);
+      return new Span(source, place, place);
     }
-    return new Span(source, from, Math.min(stop.getStopIndex() + 1, source.length()));
+    return new Span(source, from, Math.min(c.getStop().getStopIndex() + 1, source.length()));
+  }
+
+  private static boolean isEmpty(ParserRuleContext c) {
+    return c.getStop() == null || c.getStop().getTokenIndex() < c.getStart().getTokenIndex()
+        || c.getStop().getStopIndex() + 1 <= c.getStart().getStartIndex();
   }
 
   private Span span(int from, int to) {
@@ -1053,16 +1061,19 @@ final class TreeBuilder {
   private Statement ifStatement(IfStatementContext c) {
     List<Statement.Branch> branches = new ArrayList<>();
     StatementListContext first = c.statementList();
-    Span span = first == null ? span(c) : span(c.getStart()).to(spanOr(first, c));
-    branches.add(new Statement.Branch(span, condition(c.condition(), c), statements(first)));
+    Expression condition = condition(c.condition(), c);
+    Span span = span(c.getStart()).to(condition.span());
+    if (c.THEN() != null) {
+      span = span.to(span(c.THEN().getSymbol()));
+    }
+    if (first != null && !first.statement().isEmpty()) {
+      span = span.to(span(first));
+    }
+    branches.add(new Statement.Branch(span, condition, statements(first)));
     for (ElsifBranchContext e : c.elsifBranch()) {
       branches.add(new Statement.Branch(span(e), condition(e.condition(), e), statements(e.statementList())));
     }
     return new Statement.If(span(c), branches, otherwise(c.elseBranch()));
-  }
-
-  private Span spanOr(StatementListContext list, ParserRuleContext owner) {
-    return list.statement().isEmpty() ? span(owner.getStart()) : span(list);
   }
 
   private Optional<List<Statement>> otherwise(ElseBranchContext c) {
