@@ -4,6 +4,7 @@ import static org.assertj.core.api.Assertions.assertThat;
 
 import dev.scanloom.diagnostic.SourceText;
 import dev.scanloom.library.Library;
+import java.io.File;
 import java.io.IOException;
 import java.lang.module.ModuleFinder;
 import java.nio.charset.StandardCharsets;
@@ -54,8 +55,11 @@ class DeclarationsTest {
   @Test
   void isFoundAsAServiceOnTheModulePath() throws Exception {
     List<Path> path = new ArrayList<>();
-    for (Class<?> c : List.of(StandardLibrary.class, Library.class, org.antlr.v4.runtime.Token.class, org.slf4j.Logger.class)) {
-      path.add(Path.of(c.getProtectionDomain().getCodeSource().getLocation().toURI()));
+    for (String entry : System.getProperty("surefire.test.class.path", System.getProperty("java.class.path")).split(File.pathSeparator)) {
+      Path p = Path.of(entry);
+      if (entry.endsWith(".jar") || Files.exists(p.resolve("module-info.class"))) {
+        path.add(p);
+      }
     }
     ModuleFinder finder = ModuleFinder.of(path.toArray(new Path[0]));
     ModuleLayer boot = ModuleLayer.boot();
