@@ -137,6 +137,16 @@ final class Evidence {
     abstract void collapse();
   }
 
+  /** What made a terminal and memory meet. */
+  enum Occasion {
+    /** The refresh phase of the scan. */
+    PHASE,
+    /** The access of an instruction. */
+    ACCESS,
+    /** An I/O subsystem's own clock. */
+    SUBSYSTEM
+  }
+
   /** Who wrote. */
   enum Writer { INSTRUCTION, INPUT_REFRESH, EXTERNAL_WRITE, FORCE, INITIALIZATION, RETAINED, FIELD_CHANGE, DELIVERY }
 
@@ -152,6 +162,8 @@ final class Evidence {
     Decision control;
     /** Writes that this one replaced: one, or one per bit. Null when history is not kept or forgotten. */
     Write[] previous;
+    /** How a refresh or delivery came about. */
+    Occasion occasion = Occasion.PHASE;
     /** Facts about parts of what was written; for the builder. */
     java.util.List<Fact> parts;
     /** Units (slot or bits) of which this is the latest write. */

@@ -42,12 +42,11 @@ final class Explaining {
 
   // ---- roots ----
 
-  Explanation variable(String name, Read root, Optional<Read> image, boolean ended) {
+  Explanation variable(String name, Read root, Optional<Read> image, String when) {
     Fact.Parts p = parts(Kind.READ, root.scan, 0, root.time, -1);
     place(p, root.address, root.width, root.bits);
     p.subject = name;
-    String when = asked == 0 ? " before the first scan" : ended ? " at the end of scan " + asked : " now, in or after scan " + asked;
-    p.words = (root.field ? "the terminal of " : "") + name + " is " + p.value + when;
+    p.words = (root.field ? "the terminal of " : "") + name + " is " + p.value + " " + when;
     Fact f = new Fact(p);
     List<Fact> because = seen(root, DEPTH);
     if (root.field) {
@@ -374,19 +373,27 @@ final class Explaining {
       case INSTRUCTION: {
         String who = p.network > 0 ? "network " + p.network + (p.body.isEmpty() ? "" : " of " + p.body) : p.body.isEmpty() ? "an instruction" : p.body;
         if (name.isEmpty()) {
-          String source = local(p);
-          return who + " passed " + p.value + (source.equals("a temporary") ? "" : " for " + source) + at(p);
+          String target = p.step >= 0 ? target(names.step(p.step)) : "";
+          if (p.span.isPresent() && p.span.get().text().contains(":=") && target.matches("[A-Za-z_][A-Za-z0-9_.]*")) {
+            p.subject = target;
+            return who + " wrote " + p.value + " to " + target + at(p);
+          }
+          return who + " passed " + p.value + at(p);
         }
         return who + " wrote " + p.value + " to " + name + at(p) + replaced(w, p, before);
       }
       case INPUT_REFRESH:
-        return (w.ordinal == 0
-            ? "the input refresh of scan " + w.scan + " stored " + value01(p) + " in " + name
-            : "an input refresh stored " + value01(p) + " in " + name + " after step " + w.ordinal + inScan(w.scan)) + replaced(w, p, before);
+        return switch (w.occasion) {
+          case PHASE -> "the input refresh of scan " + w.scan + " stored " + value01(p) + " in " + name;
+          case ACCESS -> "the read itself first copied " + value01(p) + " from the terminal to " + name + at(p);
+          case SUBSYSTEM -> "the I/O subsystem stored " + value01(p) + " in " + name + " " + moment(w);
+        } + replaced(w, p, before);
       case DELIVERY:
-        return (w.step < 0 && !isMidScan(w)
-            ? "the output refresh of scan " + w.scan + " delivered " + value01(p) + " to the terminal of " + name
-            : "the write delivered " + value01(p) + " to the terminal of " + name + " at once, after step " + w.ordinal + inScan(w.scan));
+        return switch (w.occasion) {
+          case PHASE -> "the output refresh of scan " + w.scan + " delivered " + value01(p) + " to the terminal of " + name;
+          case ACCESS -> "the write itself delivered " + value01(p) + " to the terminal of " + name + at(p);
+          case SUBSYSTEM -> "the I/O subsystem delivered " + value01(p) + " to the terminal of " + name + " " + moment(w);
+        };
       case FIELD_CHANGE:
         return "the terminal of " + name + " was set to " + value01(p) + " from outside " + moment(w);
       case EXTERNAL_WRITE:
@@ -399,10 +406,6 @@ final class Explaining {
         return name + " kept its retained value " + p.value + " over the restart";
     }
     throw new IllegalStateException("writer " + w.writer);
-  }
-
-  private static boolean isMidScan(Write w) {
-    return w.step >= 0;
   }
 
   /** What stood there in the same scan before, when it was another value. */
@@ -455,7 +458,7 @@ final class Explaining {
         ? "the call at " + place + " went to an instance chosen at run time" + at(p)
         : p.element >= 0
             ? names.element(p.element).map(Explaining::called).orElse("the element") + " had its left link " + (d.bits != 0 ? "ON" : "OFF") + at(p)
-            : "the condition " + p.subject + " was " + p.value + at(p);
+            : "the condition " + condition(p.subject) + " was " + p.value + at(p);
     if (older) {
       p.words += d.collapsed ? ", which is older than what is kept" : ", and the chain goes on";
     }
@@ -627,7 +630,7 @@ final class Explaining {
   }
 
   private static String moment(Logged w) {
-    return w.scan == 0 ? "before the first scan" : w.ordinal > 0 ? "after step " + w.ordinal + " of scan " + w.scan : "in scan " + w.scan;
+    return w.scan == 0 ? "before the first scan" : w.ordinal > 0 ? "after step " + w.ordinal + " of scan " + w.scan : "in or after scan " + w.scan;
   }
 
   /** What a person calls an element: {@code negated contact Door}. */
@@ -648,6 +651,12 @@ final class Explaining {
       case RETURN -> "the return";
       case BOX -> "box " + e.title();
     };
+  }
+
+  /** The head of a loop instead of the whole of it. */
+  private static String condition(String text) {
+    int body = text.toUpperCase(Locale.ROOT).indexOf(" DO ");
+    return body > 0 && text.regionMatches(true, 0, "FOR ", 0, 4) ? text.substring(0, body) : text;
   }
 
   private static String shorten(String text) {

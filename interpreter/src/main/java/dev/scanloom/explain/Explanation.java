@@ -107,7 +107,9 @@ public final class Explanation {
     b.append('\n');
     boolean first = f.kind() == Fact.Kind.WRITE || f.kind() == Fact.Kind.DECISION || f.kind() == Fact.Kind.UNCHANGED;
     for (Fact r : reasons) {
-      line(b, r, level + 1, levels, said, first);
+      if (r.kind() != Fact.Kind.DECISION || !said.contains(r.id())) {
+        line(b, r, level + 1, levels, said, first);
+      }
     }
   }
 
@@ -242,7 +244,9 @@ public final class Explanation {
       b.append("\n<ul>\n");
       boolean first = f.kind() == Fact.Kind.WRITE || f.kind() == Fact.Kind.DECISION || f.kind() == Fact.Kind.UNCHANGED;
       for (Fact r : reasons) {
-        item(b, r, prefix, said, first);
+        if (r.kind() != Fact.Kind.DECISION || !said.contains(r.id())) {
+          item(b, r, prefix, said, first);
+        }
       }
       b.append("</ul>\n");
     }

@@ -14,6 +14,9 @@ import dev.scanloom.observe.Event;
 import dev.scanloom.observe.EventKind;
 import dev.scanloom.observe.Observer;
 import dev.scanloom.observe.StepInfo;
+import dev.scanloom.policy.InputAcquisition;
+import dev.scanloom.policy.OutputDelivery;
+import dev.scanloom.policy.ScanPolicy;
 import java.util.ArrayDeque;
 import java.util.ArrayList;
 import java.util.EnumSet;
@@ -44,7 +47,10 @@ public final class Provenance implements Observer {
     long bits(boolean field, String name, long address);
   }
 
-  private record End(long scan, long sequence) {}
+  /** The end of a scan and, before it, its output refresh. */
+  private record End(long scan, long sequence, Refresh refresh) {}
+
+  private record Refresh(long scan, long ordinal, long time, long sequence) {}
 
   /** The latest evaluation of a ladder element. */
   record Evaluation(Moment moment, int step, boolean test, boolean power, Value value, Decision control) {}
@@ -65,6 +71,10 @@ public final class Provenance implements Observer {
   private int pending;
   private long firstKept = 1;
   private int stamp;
+  private ScanPolicy policy;
+  private Event.Phase phase = Event.Phase.HOUSEKEEPING;
+  private boolean inScan;
+  private Refresh refresh;
 
   private Provenance(Names names, Present present, int scans, int nodes) {
     if (scans < 0) {
@@ -95,6 +105,9 @@ public final class Provenance implements Observer {
       Variable v = controller.variable(name);
       return v.type().isString() ? 0 : (field ? controller.field() : controller.memory()).bits(v);
     }, scans, NODES);
+    p.policy = controller.policy();
+    p.now.scan = controller.scans();
+    p.now.time = controller.time();
     controller.attach(p);
     return p;
   }
@@ -106,7 +119,7 @@ public final class Provenance implements Observer {
 
   @Override
   public Set<EventKind> wants() {
-    return EnumSet.of(EventKind.SCAN_START, EventKind.SCAN_END, EventKind.STEP, EventKind.READ, EventKind.WRITE, EventKind.ELEMENT, EventKind.FIELD,
+    return EnumSet.of(EventKind.SCAN_START, EventKind.SCAN_END, EventKind.PHASE, EventKind.STEP, EventKind.READ, EventKind.WRITE, EventKind.ELEMENT, EventKind.FIELD,
         EventKind.FAULT);
   }
 
@@ -123,9 +136,19 @@ public final class Provenance implements Observer {
     now.ordinal = e.ordinal();
     now.time = e.time();
     switch (e.kind()) {
-      case SCAN_START -> expire(e.scan() - Math.max(1, scans));
+      case SCAN_START -> {
+        inScan = true;
+        expire(e.scan() - Math.max(1, scans));
+      }
+      case PHASE -> {
+        phase = e.phase();
+        if (phase == Event.Phase.OUTPUT_REFRESH) {
+          refresh = new Refresh(e.scan(), e.ordinal(), e.time(), sequence);
+        }
+      }
       case SCAN_END -> {
-        ends.addLast(new End(e.scan(), sequence));
+        inScan = false;
+        ends.addLast(new End(e.scan(), sequence, refresh));
         while (ends.size() > Math.max(1, scans)) {
           ends.removeFirst();
         }
@@ -144,8 +167,11 @@ public final class Provenance implements Observer {
       case WRITE -> write(e);
       case FIELD -> change(e);
       case ELEMENT -> evaluate(e);
-      case FAULT -> shadow(e.task()).reset();
-      case PHASE, TASK, SAMPLE -> { }
+      case FAULT -> {
+        inScan = false;
+        shadow(e.task()).reset();
+      }
+      case TASK, SAMPLE -> { }
     }
   }
 
@@ -203,6 +229,8 @@ public final class Provenance implements Observer {
       w.control = s.control();
     } else if (writer == Writer.INPUT_REFRESH) {
       w.value = readBack(e, field, true);
+      InputAcquisition a = policy == null ? null : acquisition((int) (Locations.bit(e.address()) / 8));
+      w.occasion = occasion(Event.Phase.INPUT_REFRESH, a != null && a.atRefresh(e.scan()), a != null && a.watchesReads());
     }
     memory.put(w);
     keep(w);
@@ -214,9 +242,35 @@ public final class Provenance implements Observer {
     Write w = new Write(now, e.step(), e.address(), e.width(), e.before(), e.after(), writer, ++sequence);
     if (output) {
       w.value = readBack(e, memory, false);
+      OutputDelivery d = policy == null ? null : delivery((int) (Locations.bit(e.address()) / 8));
+      w.occasion = occasion(Event.Phase.OUTPUT_REFRESH, d != null && d.atRefresh(e.scan()), d != null && d.watchesWrites());
     }
     field.put(w);
     keep(w);
+  }
+
+  private Evidence.Occasion occasion(Event.Phase mine, boolean atRefresh, boolean atAccess) {
+    if (policy == null) {
+      return now.ordinal == 0 || mine == Event.Phase.OUTPUT_REFRESH ? Evidence.Occasion.PHASE : Evidence.Occasion.ACCESS;
+    }
+    return phase == mine && atRefresh ? Evidence.Occasion.PHASE
+        : phase == Event.Phase.PROGRAM && atAccess ? Evidence.Occasion.ACCESS : Evidence.Occasion.SUBSYSTEM;
+  }
+
+  private InputAcquisition acquisition(int at) {
+    InputAcquisition found = null;
+    for (ScanPolicy.Inputs r : policy.inputs()) {
+      found = r.from() <= at && at <= r.to() ? r.acquisition() : found;
+    }
+    return found;
+  }
+
+  private OutputDelivery delivery(int at) {
+    OutputDelivery found = null;
+    for (ScanPolicy.Outputs r : policy.outputs()) {
+      found = r.from() <= at && at <= r.to() ? r.delivery() : found;
+    }
+    return found;
   }
 
   private Read readBack(Event e, Locations from, boolean terminal) {
@@ -301,16 +355,73 @@ public final class Provenance implements Observer {
     root.bits = place.value(address, width, until, present.bits(terminal, name, address));
     Optional<Read> image = Optional.empty();
     if (terminal && Locations.area(address) == 2) {
-      Read r = new Read(-1, false);
-      r.scan = scan;
-      r.time = now.time;
-      r.address = address;
-      r.width = width;
-      r.seen = memory.seen(address, width, until);
-      r.bits = memory.value(address, width, until, present.bits(false, name, address));
-      image = latest(r.seen) > latest(root.seen) ? Optional.of(r) : image;
+      long delivered = latest(root.seen);
+      Optional<Write> again = delivery(root, delivered, until, name);
+      if (again.isPresent()) {
+        root.seen = new Write[] {again.get()};
+      } else {
+        Read r = memoryRead(address, width, until, name, now);
+        image = latest(r.seen) > delivered ? Optional.of(r) : image;
+      }
     }
-    return new Explaining(names, ++stamp, scan, decisions(scan)).variable(name, root, image, until != Long.MAX_VALUE);
+    String when = scan == 0 ? "before the first scan" : until != Long.MAX_VALUE ? "at the end of scan " + scan : inScan ? "now, in scan " + scan
+        : "after scan " + scan;
+    return new Explaining(names, ++stamp, scan, decisions(scan)).variable(name, root, image, when);
+  }
+
+  private Read memoryRead(long address, int width, long until, String name, Moment m) {
+    Read r = new Read(-1, false);
+    r.scan = m.scan;
+    r.ordinal = m.ordinal;
+    r.time = m.time;
+    r.address = address;
+    r.width = width;
+    r.seen = memory.seen(address, width, until);
+    r.bits = memory.value(address, width, until, present.bits(false, name, address));
+    return r;
+  }
+
+  /**
+   * The latest delivery to an output terminal when it changed nothing and so was not reported: by the last refresh phase, or by the last write.
+   */
+  private Optional<Write> delivery(Read root, long reported, long until, String name) {
+    OutputDelivery d = policy == null ? null : delivery((int) (Locations.bit(root.address) / 8));
+    if (d == null) {
+      return Optional.empty();
+    }
+    Refresh at = refresh;
+    for (End e : ends) {
+      at = until != Long.MAX_VALUE && e.sequence() == until && e.scan() == root.scan ? e.refresh() : at;
+    }
+    Moment m = new Moment();
+    Evidence.Occasion occasion;
+    Read r;
+    if (at != null && d.atRefresh(at.scan()) && at.sequence() >= reported) {
+      m.scan = at.scan();
+      m.ordinal = at.ordinal();
+      m.time = at.time();
+      r = memoryRead(root.address, root.width, at.sequence(), name, m);
+      occasion = Evidence.Occasion.PHASE;
+    } else if (d.watchesWrites()) {
+      r = memoryRead(root.address, root.width, until, name, m);
+      if (r.seen.length != 1 || r.seen[0] == null || r.seen[0].writer != Writer.INSTRUCTION || r.seen[0].sequence < reported) {
+        return Optional.empty();
+      }
+      m.scan = r.seen[0].scan;
+      m.ordinal = r.seen[0].ordinal;
+      m.time = r.seen[0].time;
+      occasion = Evidence.Occasion.ACCESS;
+    } else {
+      return Optional.empty();
+    }
+    if (r.bits != root.bits) {
+      // a force holds the terminal
+      return Optional.empty();
+    }
+    Write w = new Write(m, -1, root.address, root.width, r.bits, r.bits, Writer.DELIVERY, reported);
+    w.value = r;
+    w.occasion = occasion;
+    return Optional.of(w);
   }
 
   private static long latest(Write[] writes) {

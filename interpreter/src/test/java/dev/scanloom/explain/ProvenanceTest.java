@@ -69,7 +69,7 @@ class ProvenanceTest {
   void referenceCaseIsToldInTheTradesWords() {
     dryer();
     assertThat(why(PERMIT).text()).isEqualTo("""
-        bPermit is FALSE now, in or after scan 1
+        bPermit is FALSE after scan 1
           network 3 of Main wrote FALSE to bPermit at step 15 (mini.st:1:29)
             because contact bDoor read 0 at step 12 (mini.st:1:23)
               network 2 of Main wrote FALSE to bDoor at step 10, where the input refresh had stored TRUE (mini.st:1:19)
@@ -97,7 +97,7 @@ class ProvenanceTest {
     m.slots.put(11L, 1L);
     m.slots.put(12L, 1L);
     m.scan();
-    assertThat(words(why(14), Kind.READ)).containsExactly("b4 is FALSE now, in or after scan 1", "negated contact b2 read 1 at step 4");
+    assertThat(words(why(14), Kind.READ)).containsExactly("b4 is FALSE after scan 1", "negated contact b2 read 1 at step 4");
   }
 
   @Test
@@ -107,7 +107,7 @@ class ProvenanceTest {
     m.slots.put(12L, 1L);
     m.scan();
     // the OR's lower operand is b2's branch: it was pushed first
-    assertThat(words(why(14), Kind.READ)).containsExactly("b4 is TRUE now, in or after scan 1", "contact b2 read 1 at step 6");
+    assertThat(words(why(14), Kind.READ)).containsExactly("b4 is TRUE after scan 1", "contact b2 read 1 at step 6");
     m.slots.put(12L, 0L);
     m.scan();
     assertThat(words(why(14), Kind.READ)).contains("contact b1 read 1 at step 2").doesNotContain("contact b2 read 0 at step 6");
@@ -139,8 +139,8 @@ class ProvenanceTest {
     m.slots.put(4L, 40L);
     m.slots.put(5L, 50L);
     m.scan();
-    assertThat(words(why(3), Kind.READ)).containsExactly("x3 is 0 now, in or after scan 1", "x2 was read as 0 at step 2");
-    assertThat(words(why(6), Kind.READ)).containsExactly("x6 is 50 now, in or after scan 1", "b1 was read as TRUE at step 5", "x5 was read as 50 at step 7");
+    assertThat(words(why(3), Kind.READ)).containsExactly("x3 is 0 after scan 1", "x2 was read as 0 at step 2");
+    assertThat(words(why(6), Kind.READ)).containsExactly("x6 is 50 after scan 1", "b1 was read as TRUE at step 5", "x5 was read as 50 at step 7");
   }
 
   @Test
@@ -225,7 +225,7 @@ class ProvenanceTest {
     m.slots.put(1L, 5L);
     m.slots.put(5L, 99L);
     m.scan();
-    assertThat(words(why(2), Kind.READ)).containsExactly("x2 is 99 now, in or after scan 1", "x5 was read as 99 at step 2", "x1 was read as 5 at step 1");
+    assertThat(words(why(2), Kind.READ)).containsExactly("x2 is 99 after scan 1", "x5 was read as 99 at step 2", "x1 was read as 5 at step 1");
   }
 
   @Test
@@ -236,7 +236,7 @@ class ProvenanceTest {
     m.patch(g, m.here() - 3, -1);
     m.slots.put(4L, 8L);
     m.scan();
-    assertThat(words(why(5), Kind.READ)).containsExactly("x5 is 8 now, in or after scan 1", "x4 was read as 8 at step 5");
+    assertThat(words(why(5), Kind.READ)).containsExactly("x5 is 8 after scan 1", "x4 was read as 8 at step 5");
     assertThat(why(3).facts(Kind.INITIAL)).hasSize(1);
   }
 
