@@ -2,6 +2,7 @@ package dev.scanloom;
 
 import dev.scanloom.diagnostic.SourceText;
 import dev.scanloom.diagnostic.Span;
+import dev.scanloom.internal.bytecode.Translation;
 import dev.scanloom.internal.check.Project;
 import dev.scanloom.internal.scan.Engine;
 import dev.scanloom.internal.scan.Items;
@@ -33,6 +34,7 @@ public final class CompiledProgram {
   private final Code code;
   private final List<SourceText> sources;
   private final Limits limits;
+  private final Translation translation;
   private final Listing listing;
   private final StepInfo[] steps;
   private final List<Pou> pous;
@@ -43,6 +45,7 @@ public final class CompiledProgram {
     this.code = code;
     this.sources = sources;
     this.limits = limits;
+    translation = new Translation(code);
     listing = new Listing(code);
     steps = new StepInfo[code.length()];
     Views views = new Views(code, project);
@@ -69,7 +72,7 @@ public final class CompiledProgram {
       }
       watched.add(items);
     }
-    return new Controller(this, policy, new Engine(code, policy, limits, watched));
+    return new Controller(this, policy, new Engine(code, translation, policy, limits, watched));
   }
 
   public ImplementerChoices choices() {

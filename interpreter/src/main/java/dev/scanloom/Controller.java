@@ -202,6 +202,11 @@ public final class Controller {
     return engine.steps();
   }
 
+  /** Which executor ran last: {@code compiled}, or {@code stepping: } and why. */
+  public String executionInUse() {
+    return engine.executionInUse();
+  }
+
   /** What stopped the controller. */
   public Optional<Fault> fault() {
     Engine.EngineFault f = engine.fault();

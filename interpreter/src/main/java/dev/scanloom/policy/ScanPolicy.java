@@ -19,6 +19,7 @@ import java.util.Objects;
  * @param taskSwitching whether tasks interrupt each other
  * @param costs what steps and phases cost in virtual time
  * @param firmForces a force also holds against instructions that write the variable; else it holds against refresh and delivery only
+ * @param execution how steps are executed
  * @param seed of everything that is drawn
  */
 public record ScanPolicy(
@@ -30,6 +31,7 @@ public record ScanPolicy(
     TaskSwitching taskSwitching,
     CostModel costs,
     boolean firmForces,
+    Execution execution,
     long seed) {
 
   /** Name of the display that every policy has unless it was replaced. */
@@ -73,6 +75,7 @@ public record ScanPolicy(
     Objects.requireNonNull(externalWrites, "externalWrites");
     Objects.requireNonNull(taskSwitching, "taskSwitching");
     Objects.requireNonNull(costs, "costs");
+    Objects.requireNonNull(execution, "execution");
   }
 
   private static void checkRange(int from, int to) {
@@ -91,6 +94,7 @@ public record ScanPolicy(
         TaskSwitching.nonPreemptive(),
         CostModel.standard(),
         false,
+        Execution.AUTOMATIC,
         0);
   }
 
@@ -116,25 +120,25 @@ public record ScanPolicy(
   /** The same with one acquisition for all inputs. */
   public ScanPolicy withInputs(InputAcquisition acquisition) {
     return new ScanPolicy(List.of(new Inputs(0, Integer.MAX_VALUE, acquisition)), outputs, displays, trigger, externalWrites, taskSwitching, costs,
-        firmForces, seed);
+        firmForces, execution, seed);
   }
 
   /** The same with another acquisition for input bytes {@code from} to {@code to}, both included. */
   public ScanPolicy withInputs(int from, int to, InputAcquisition acquisition) {
     return new ScanPolicy(plus(inputs, new Inputs(from, to, acquisition)), outputs, displays, trigger, externalWrites, taskSwitching, costs,
-        firmForces, seed);
+        firmForces, execution, seed);
   }
 
   /** The same with one delivery for all outputs. */
   public ScanPolicy withOutputs(OutputDelivery delivery) {
     return new ScanPolicy(inputs, List.of(new Outputs(0, Integer.MAX_VALUE, delivery)), displays, trigger, externalWrites, taskSwitching, costs,
-        firmForces, seed);
+        firmForces, execution, seed);
   }
 
   /** The same with another delivery for output bytes {@code from} to {@code to}, both included. */
   public ScanPolicy withOutputs(int from, int to, OutputDelivery delivery) {
     return new ScanPolicy(inputs, plus(outputs, new Outputs(from, to, delivery)), displays, trigger, externalWrites, taskSwitching, costs,
-        firmForces, seed);
+        firmForces, execution, seed);
   }
 
   /** The same with one more display, or another one of that name; it watches everything. */
@@ -158,37 +162,42 @@ public record ScanPolicy(
 
   /** The same with these displays only; none makes the fastest run. */
   public ScanPolicy withDisplays(List<Display> all) {
-    return new ScanPolicy(inputs, outputs, all, trigger, externalWrites, taskSwitching, costs, firmForces, seed);
+    return new ScanPolicy(inputs, outputs, all, trigger, externalWrites, taskSwitching, costs, firmForces, execution, seed);
   }
 
   /** The same with another {@link #trigger()}. */
   public ScanPolicy withTrigger(ScanTrigger t) {
-    return new ScanPolicy(inputs, outputs, displays, t, externalWrites, taskSwitching, costs, firmForces, seed);
+    return new ScanPolicy(inputs, outputs, displays, t, externalWrites, taskSwitching, costs, firmForces, execution, seed);
   }
 
   /** The same with another {@link #externalWrites()}. */
   public ScanPolicy withExternalWrites(ExternalWrites w) {
-    return new ScanPolicy(inputs, outputs, displays, trigger, w, taskSwitching, costs, firmForces, seed);
+    return new ScanPolicy(inputs, outputs, displays, trigger, w, taskSwitching, costs, firmForces, execution, seed);
   }
 
   /** The same with another {@link #taskSwitching()}. */
   public ScanPolicy withTaskSwitching(TaskSwitching s) {
-    return new ScanPolicy(inputs, outputs, displays, trigger, externalWrites, s, costs, firmForces, seed);
+    return new ScanPolicy(inputs, outputs, displays, trigger, externalWrites, s, costs, firmForces, execution, seed);
   }
 
   /** The same with another {@link #costs()}. */
   public ScanPolicy withCosts(CostModel c) {
-    return new ScanPolicy(inputs, outputs, displays, trigger, externalWrites, taskSwitching, c, firmForces, seed);
+    return new ScanPolicy(inputs, outputs, displays, trigger, externalWrites, taskSwitching, c, firmForces, execution, seed);
   }
 
   /** The same with another {@link #firmForces()}. */
   public ScanPolicy withFirmForces(boolean firm) {
-    return new ScanPolicy(inputs, outputs, displays, trigger, externalWrites, taskSwitching, costs, firm, seed);
+    return new ScanPolicy(inputs, outputs, displays, trigger, externalWrites, taskSwitching, costs, firm, execution, seed);
+  }
+
+  /** The same with another {@link #execution()}. */
+  public ScanPolicy withExecution(Execution e) {
+    return new ScanPolicy(inputs, outputs, displays, trigger, externalWrites, taskSwitching, costs, firmForces, e, seed);
   }
 
   /** The same with another {@link #seed()}. */
   public ScanPolicy withSeed(long s) {
-    return new ScanPolicy(inputs, outputs, displays, trigger, externalWrites, taskSwitching, costs, firmForces, s);
+    return new ScanPolicy(inputs, outputs, displays, trigger, externalWrites, taskSwitching, costs, firmForces, execution, s);
   }
 
   private static <T> List<T> plus(List<T> list, T last) {

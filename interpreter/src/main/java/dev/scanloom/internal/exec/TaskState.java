@@ -37,6 +37,16 @@ public final class TaskState {
     return pc < 0;
   }
 
+  /** Started, but no step executed. */
+  public boolean isFresh() {
+    return pc >= 0 && stepsUsed == 0;
+  }
+
+  /** Number of the task among those that have frames in memory. */
+  public int index() {
+    return index;
+  }
+
   /** Next step, -1 when idle. */
   public int pc() {
     return pc;

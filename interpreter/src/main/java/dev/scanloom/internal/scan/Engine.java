@@ -1,5 +1,7 @@
 package dev.scanloom.internal.scan;
 
+import dev.scanloom.internal.bytecode.CompiledExecutor;
+import dev.scanloom.internal.bytecode.Translation;
 import dev.scanloom.internal.exec.EventSink;
 import dev.scanloom.internal.exec.StepFault;
 import dev.scanloom.internal.exec.SteppingExecutor;
@@ -16,6 +18,7 @@ import dev.scanloom.observe.EventKind;
 import dev.scanloom.observe.Observer;
 import dev.scanloom.observe.StepInfo;
 import dev.scanloom.policy.CostModel;
+import dev.scanloom.policy.Execution;
 import dev.scanloom.policy.ExternalWrites;
 import dev.scanloom.policy.ImplementerChoices;
 import dev.scanloom.policy.Limits;
@@ -58,6 +61,12 @@ public final class Engine implements Supervisor, EventSink {
   private final Pending fieldChanges = new Pending();
   private final Pending writes = new Pending();
   private final SteppingExecutor executor;
+  private final Translation translation;
+  private final long[] stepCosts;
+  private CompiledExecutor compiled;
+  private long stepsInAll;
+  /** Runs of bodies as JVM code in this scan. */
+  private boolean ranCompiled;
   private final Job[] jobs;
   /** Jobs between start and end, the one that runs last. */
   private final Job[] running;
@@ -87,7 +96,8 @@ public final class Engine implements Supervisor, EventSink {
   /**
    * @param watched for each display of the policy the items that it watches; ignored for a display that names none
    */
-  public Engine(Code code, ScanPolicy policy, Limits limits, List<List<Items.Item>> watched) {
+  public Engine(Code code, Translation translation, ScanPolicy policy, Limits limits, List<List<Items.Item>> watched) {
+    this.translation = translation;
     this.code = code;
     this.policy = policy;
     this.limits = limits;
@@ -101,7 +111,8 @@ public final class Engine implements Supervisor, EventSink {
     for (int i = 0; i < screens.length; i++) {
       screens[i] = new Screen(policy.displays().get(i), watched.get(i), memory, events, clock, operands, Bits.seed(policy.seed(), 2_000 + i));
     }
-    executor = new SteppingExecutor(memory, this, this, limits, stepCosts());
+    stepCosts = stepCosts();
+    executor = new SteppingExecutor(memory, this, this, limits, stepCosts);
     jobs = new Job[count];
     boolean singles = false;
     for (int i = 0; i < count; i++) {
@@ -200,10 +211,18 @@ public final class Engine implements Supervisor, EventSink {
   }
 
   public boolean executed(int element) {
+    recorded();
     return elementTest[element];
   }
 
+  private void recorded() {
+    if (policy.execution() == Execution.COMPILED && !wanted.contains(EventKind.ELEMENT)) {
+      throw new IllegalStateException("what elements did is not recorded with Execution.COMPILED; use AUTOMATIC or STEPPING");
+    }
+  }
+
   public boolean power(int element) {
+    recorded();
     return elementPower[element];
   }
 
@@ -224,7 +243,7 @@ public final class Engine implements Supervisor, EventSink {
   private void updateWanted() {
     wanted.clear();
     wanted.addAll(events.wanted());
-    if (elementTest.length > 0) {
+    if (elementTest.length > 0 && policy.execution() != Execution.COMPILED) {
       // Painting from execution and the facade's executed() must be right whenever somebody looks.
       wanted.add(EventKind.ELEMENT);
     }
@@ -432,6 +451,19 @@ public final class Engine implements Supervisor, EventSink {
       long used = job.state.stepsUsed();
       ordinalBase = stepsInScan - used;
       events.task = job.index;
+      if (steppingReason(left) == null) {
+        if (!runCompiled(job)) {
+          return false;
+        }
+        left -= Math.max(1, compiled.steps());
+        endProgram(job);
+        events.task = -1;
+        if (runningCount == 0) {
+          activities();
+        }
+        continue;
+      }
+      ranCompiled = false;
       Outcome outcome = executor.run(job.state, Math.min(left, budget()));
       if (outcome == Outcome.FAULTED) {
         // An abandoned task keeps its count.
@@ -455,6 +487,69 @@ public final class Engine implements Supervisor, EventSink {
     }
   }
 
+  /** Steps after which a run counts as long, so that translating the program pays. */
+  private static final long LONG_RUN = 2_000_000;
+
+  /** Why the next body is executed step by step; null when it need not be. */
+  private String steppingReason(long left) {
+    if (policy.execution() == Execution.STEPPING) {
+      return "the policy asks for it";
+    }
+    if (policy.execution() == Execution.AUTOMATIC && stepsInAll < LONG_RUN) {
+      return "the run has not used " + LONG_RUN + " steps yet";
+    }
+    if (wanted.contains(EventKind.STEP) || wanted.contains(EventKind.READ) || wanted.contains(EventKind.WRITE) || wanted.contains(EventKind.ELEMENT)) {
+      return "steps, reads, writes or ladder elements are recorded";
+    }
+    if (left != Long.MAX_VALUE || runningCount > 1 || !running[runningCount - 1].state.isFresh()) {
+      return "the host steps through the scan, or tasks interrupt each other";
+    }
+    if (deadline() != Long.MAX_VALUE) {
+      return "a policy, a task, a scheduled write or a force acts between steps";
+    }
+    if (budget() < limits.stepsPerScan()) {
+      return "the scan's step budget may end inside the body";
+    }
+    if (limits.callDepth() > 1_000) {
+      return "calls may nest deeper than the thread's stack allows";
+    }
+    for (long c : stepCosts) {
+      if (c != stepCosts[0]) {
+        return "kinds of steps have different costs";
+      }
+    }
+    return null;
+  }
+
+  /** {@code compiled}, or {@code stepping: } and why. */
+  public String executionInUse() {
+    if (ranCompiled) {
+      return "compiled";
+    }
+    if (policy.execution() == Execution.AUTOMATIC && stepsInAll < LONG_RUN || runningCount > 0 || policy.execution() == Execution.STEPPING) {
+      return "stepping: " + (policy.execution() == Execution.STEPPING ? "the policy asks for it" : "the run has not used " + LONG_RUN + " steps yet");
+    }
+    return "stepping: steps or elements are recorded, or a policy, task, write or force acts between steps";
+  }
+
+  /** Runs the program at whose start a job stands. False: it faulted. */
+  private boolean runCompiled(Job job) {
+    if (compiled == null) {
+      compiled = new CompiledExecutor(translation.get(), memory, this, executor, limits, stepCosts[0]);
+    }
+    ranCompiled = true;
+    Code.Program p = code.programs().get(job.programs[job.position]);
+    boolean fine = compiled.run(job.stateIndex(), p.body(), p.self(), job.state.activation());
+    stepsInScan += compiled.steps();
+    stepsInAll += compiled.steps();
+    events.stepsInScan = stepsInScan;
+    job.state.abandon();
+    if (!fine) {
+      stop(job, compiled.fault().orElseThrow());
+    }
+    return fine;
+  }
+
   /** Steps of all executions in one scan: tasks of high priority that are due again and again must not keep it from ending. */
   private long scanBudget() {
     long n = jobs.length + 1L;
@@ -467,6 +562,7 @@ public final class Engine implements Supervisor, EventSink {
 
   private void account(Job job, long usedBefore) {
     stepsInScan += job.state.stepsUsed() - usedBefore;
+    stepsInAll += job.state.stepsUsed() - usedBefore;
     events.stepsInScan = stepsInScan;
   }
 

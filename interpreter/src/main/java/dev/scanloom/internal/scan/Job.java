@@ -56,6 +56,11 @@ final class Job {
     nextDue = firstDue(0);
   }
 
+  /** Number of its frames in memory. */
+  int stateIndex() {
+    return state.index();
+  }
+
   /** First activation by the interval at {@code time} or later; never for a task without programs. */
   long firstDue(long time) {
     return interval > 0 && programs.length > 0 ? time : Long.MAX_VALUE;

@@ -1,0 +1,19 @@
+package dev.scanloom.policy;
+
+/**
+ * How steps are executed. Values, faults, places and steps used are the same either way; what differs is speed, and what can be asked in between.
+ */
+public enum Execution {
+  /**
+   * Whole bodies as JVM code once the run has become long, where nothing has to stand between steps: no observer of steps, reads, writes or elements, no
+   * policy that acts between arbitrary steps, no ladder elements whose last evaluation somebody may ask for. Else step by step.
+   */
+  AUTOMATIC,
+  /** Always step by step. */
+  STEPPING,
+  /**
+   * As JVM code from the first scan on wherever nothing has to stand between steps. What ladder elements did is then not recorded: displays that paint from
+   * execution, and questions for executed elements, need one of the others.
+   */
+  COMPILED
+}
