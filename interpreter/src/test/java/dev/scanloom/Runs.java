@@ -58,4 +58,11 @@ final class Runs {
       }
     };
   }
+
+  /** Bytes allocated by this thread so far. By reflection, since the module under test does not read java.management. */
+  static long allocatedBytes() throws ReflectiveOperationException {
+    Object bean = Class.forName("java.lang.management.ManagementFactory").getMethod("getThreadMXBean").invoke(null);
+    return (long) Class.forName("com.sun.management.ThreadMXBean").getMethod("getThreadAllocatedBytes", long.class)
+        .invoke(bean, Thread.currentThread().getId());
+  }
 }

@@ -192,8 +192,9 @@ class SituationsTest {
       c.runUntil(1_000 * MS);
       for (int n = 0; n < seen.size(); n++) {
         long at = 5 + (long) n * period;
-        // Scans begin at 0, 10, 20 ms and take no time: floor(at / 10) + 1 of them are over; the lamp is on after an odd number.
-        assertThat(seen.get(n)).as("sample " + n + " every " + period + " ms").isEqualTo((at / 10 + 1) % 2);
+        // Scans begin at 0, 10, 20 ms and take no time; what falls on the start of a scan comes before it. So floor((at - 1) / 10) + 1 scans are over,
+        // and the lamp is on after an odd number.
+        assertThat(seen.get(n)).as("sample " + n + " every " + period + " ms").isEqualTo(((at - 1) / 10 + 1) % 2);
       }
       assertThat(seen).hasSize((1_000 - 5 + period - 1) / period);
       long changes = java.util.stream.IntStream.range(1, seen.size()).filter(n -> !seen.get(n).equals(seen.get(n - 1))).count();
