@@ -1196,7 +1196,7 @@ final class BodyLowering {
         storeInOut(where, io);
       }
     }
-    address(where, span);
+    address(part(where, 0, span), span);
     if (target.dynamic()) {
       beyondB.add(emit(Op.CALL_DYNAMIC, lowering.selector(number, Lowering.bodySelector()), 0, span));
     } else {
