@@ -41,7 +41,7 @@ public interface Event {
   /** WRITE, FIELD: slot value after; READ, SAMPLE: the value seen. */
   long after();
 
-  /** WRITE: who wrote. */
+  /** WRITE: who wrote. FIELD: EXTERNAL_WRITE for an input moved by the host, FORCE for an output that holds a force, else INSTRUCTION. */
   Source source();
 
   /** ELEMENT: number of the ladder element in the compiled program; else -1. SAMPLE: number of the item. */
