@@ -668,7 +668,7 @@ final class GenerateDeclarations {
           + "; // lower limit",
           "IN : " + t + "; // value", "MX : " + t + "; // upper limit");
       function("MUX_" + t, t.name(), doc("MUX for " + t + " only.", "K any integer type, the others " + t + "; result " + t,
-          "K below 0 or above the number of the last input (fault/selector)", "T32.6" + source,
+          "K below 0 or above the number of the last input (fault/mux-selector)", "T32.6" + source,
           "y := MUX_" + t + "(K := 1, IN0 := " + a + ", IN1 := " + b + "); // " + b), "{intrinsic MUX extensible}",
           "K : ANY_INT; // which one",
           "IN0 : " + t + "; // number 0", "IN1 : " + t + "; // number 1");
