@@ -85,7 +85,7 @@ final class Bodies {
         if (m != null) {
           made.add(m);
         }
-        left |= s instanceof Statement.Return || s instanceof Statement.Exit || s instanceof Statement.Continue;
+        left |= s instanceof Statement.Return || scope.loops() > 0 && (s instanceof Statement.Exit || s instanceof Statement.Continue);
       }
       return made;
     }

@@ -568,6 +568,10 @@ final class Calls {
       arguments(e);
       return null;
     }
+    if (root != null && root.section() == Variable.Section.HIDDEN) {
+      session.error("call/not-callable", e.target().span(), "an action is run by its steps and cannot be called");
+      return null;
+    }
     if (scope.isCondition()) {
       session.error("sfc/side-effect", e.target().span(), "the condition of a transition cannot call instances");
       return null;

@@ -940,6 +940,11 @@ final class Expressions {
 
   private boolean instanceWritable(Place.Member m, Pou pou, Span at) {
     Variable v = m.field();
+    Variable holder = root(m.base());
+    if (holder != null && holder.section() == Variable.Section.HIDDEN) {
+      session.error("sfc/read-only", at, "flags and times of SFC steps and actions cannot be written");
+      return false;
+    }
     if (v.section() == Variable.Section.OUTPUT) {
       session.error("fb/write-output", at, v.name() + " is an output of " + pou.name() + " and cannot be written from outside");
       return false;
@@ -964,6 +969,9 @@ final class Expressions {
     if (v.section() == Variable.Section.INPUT) {
       session.error("input/write", at, v.name() + " is an input and cannot be written inside its POU");
       return false;
+    }
+    if (v == scope.result()) {
+      return true;
     }
     if (v.section() == Variable.Section.HIDDEN) {
       session.error("sfc/read-only", at, "flags and times of SFC steps and actions cannot be written");

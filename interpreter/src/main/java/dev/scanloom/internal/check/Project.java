@@ -58,6 +58,10 @@ public record Project(
     }
   }
 
-  /** VAR_ACCESS. */
-  public record AccessPath(String name, Place place, boolean writable) {}
+  /**
+   * VAR_ACCESS. {@code place} begins at a global, an address, or a variable of a program.
+   *
+   * @param program index in programs of the instance whose variable it is; empty for globals and addresses
+   */
+  public record AccessPath(String name, Place place, boolean writable, Optional<Integer> program) {}
 }

@@ -16,6 +16,7 @@ final class Scope {
   private boolean constant;
   private boolean callsSuper;
   private boolean condition;
+  private Variable result;
 
   /** {@code info} is null outside of POUs. */
   Scope(Session session, Site site, PouInfo info) {
@@ -82,6 +83,15 @@ final class Scope {
 
   void setCondition(boolean b) {
     condition = b;
+  }
+
+  /** The variable that the ladder body of a transition writes; null elsewhere. */
+  Variable result() {
+    return result;
+  }
+
+  void setResult(Variable v) {
+    result = v;
   }
 
   boolean hasCalledSuper() {

@@ -332,7 +332,8 @@ final class TokenRepair {
     checkUnderscores(token);
     int next = next().getType();
     int before = lastType();
-    if (isEnd(token, before)) {
+    if (isEnd(token, before) || before == EOF && next == EOF) {
+      // A word alone is an operand of a drawing: Stop and Reset are names there, not misspelt keywords.
       return;
     }
     BitSet candidates;

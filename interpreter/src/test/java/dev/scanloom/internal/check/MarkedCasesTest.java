@@ -12,6 +12,7 @@ import java.util.Optional;
 import java.util.TreeSet;
 import java.util.regex.Matcher;
 import java.util.regex.Pattern;
+import java.util.stream.Collectors;
 import java.util.stream.Stream;
 import org.junit.jupiter.api.DynamicTest;
 import org.junit.jupiter.api.TestFactory;
@@ -47,23 +48,27 @@ final class MarkedCasesTest {
     return all;
   }
 
-  /** Announced diagnostics as {@code line:from-to code}, and the text with the marks blanked so that drawings stay whole. */
+  /** Announced diagnostics as {@code line:from-to code}; lines count without the marks. */
   private static TreeSet<String> announced(String text) {
     TreeSet<String> all = new TreeSet<>();
-    String[] lines = text.split("\n", -1);
-    int marked = 0;
-    for (int i = 0; i < lines.length; i++) {
-      Matcher m = MARK.matcher(lines[i]);
-      Matcher n = NUMBERED.matcher(lines[i]);
+    int line = 0;
+    for (String l : text.split("\n", -1)) {
+      Matcher m = MARK.matcher(l);
+      Matcher n = NUMBERED.matcher(l);
       if (n.matches()) {
-        all.add(String.format("%03d:%s-%s %s%s", marked + 1, n.group(1), n.group(2), n.group(3) == null ? "" : "warning ", n.group(4)));
+        all.add(String.format("%03d:%s-%s %s%s", line, n.group(1), n.group(2), n.group(3) == null ? "" : "warning ", n.group(4)));
       } else if (m.matches()) {
-        all.add(String.format("%03d:%d-%d %s%s", marked + 1, m.start(1) + 1, m.end(1), m.group(2) == null ? "" : "warning ", m.group(3)));
+        all.add(String.format("%03d:%d-%d %s%s", line, m.start(1) + 1, m.end(1), m.group(2) == null ? "" : "warning ", m.group(3)));
       } else {
-        marked = i;
+        line++;
       }
     }
     return all;
+  }
+
+  /** The text without its marks, which would stand in the way in a drawing. */
+  private static String stripped(String text) {
+    return text.lines().filter(l -> !MARK.matcher(l).matches() && !NUMBERED.matcher(l).matches()).collect(Collectors.joining("\n"));
   }
 
   private static TreeSet<String> found(List<Diagnostic> diagnostics) {
@@ -78,7 +83,8 @@ final class MarkedCasesTest {
     return all;
   }
 
-  private static final List<String> FILES = List.of("types.txt", "expressions.txt", "statements.txt", "calls.txt", "ladder.txt");
+  private static final List<String> FILES = List.of("types.txt", "expressions.txt", "statements.txt", "calls.txt", "ladder.txt", "objects.txt", "charts.txt",
+      "configurations.txt");
 
   @TestFactory
   Stream<DynamicTest> marks() {
@@ -88,7 +94,7 @@ final class MarkedCasesTest {
   private static void check(Case c) {
     ImplementerChoices choices = ImplementerChoices.standard().withDeprecations(c.title().contains("[deprecations]"))
         .withStrictInputs(c.title().contains("[strict]")).withRecursion(c.title().contains("[recursion]"));
-    Checked checked = Checked.of(c.text(), choices, Limits.standard(), Optional.empty());
+    Checked checked = Checked.of(stripped(c.text()), choices, Limits.standard(), Optional.empty());
     assertThat(found(checked.diagnostics())).as("%s", checked.diagnostics()).isEqualTo(announced(c.text()));
     assertThat(checked.project().isPresent()).isEqualTo(checked.diagnostics().stream().noneMatch(d -> d.severity() == Severity.ERROR));
   }
