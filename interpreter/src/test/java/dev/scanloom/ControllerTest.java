@@ -280,4 +280,42 @@ class ControllerTest {
     assertThat(e.display().isWatched(e.variable("a"))).isFalse();
     assertThatIllegalArgumentException().isThrownBy(() -> e.display().text(e.variable("a"))).withMessageContaining("not watched");
   }
+
+  @Test
+  void aRestartInsideAScanDropsTheScan() {
+    Controller c = compile("PROGRAM P", "VAR n : INT := 3; k : INT; END_VAR", "n := n + 1;", "k := n;", "END_PROGRAM")
+        .newController(micro(ScanPolicy.image(), 1));
+    c.scan();
+    while (c.memory().get(c.integer("n")) != 5) {
+      assertThat(c.step()).isTrue();
+    }
+    assertThat(c.memory().get(c.integer("k"))).isEqualTo(4);
+    c.restartCold();
+    assertThat(c.isInScan()).isFalse();
+    assertThat(c.nextStep()).isEqualTo(-1);
+    c.memory().setAt(1_500 * US, c.integer("n"), 40);
+    c.passTime(MS);
+    assertThat(c.memory().get(c.integer("n"))).as("landed while no scan ran").isEqualTo(40);
+    c.scan();
+    assertThat(c.memory().get(c.integer("k"))).isEqualTo(41);
+    assertThat(c.scans()).isEqualTo(2);
+  }
+
+  @Test
+  void waitingCanBeInterrupted() throws Exception {
+    Controller c = compile(TYPES).newController(ScanPolicy.asynchronous(java.time.Duration.ofNanos(1)));
+    Thread other = new Thread(() -> {
+      try {
+        Thread.sleep(20);
+      } catch (InterruptedException e) {
+        Thread.currentThread().interrupt();
+      }
+      c.interrupt();
+    });
+    other.start();
+    c.passTime(Long.MAX_VALUE);
+    other.join();
+    assertThat(c.time()).isBetween(1L, Long.MAX_VALUE - 1);
+    assertThat(c.fault()).isEmpty();
+  }
 }

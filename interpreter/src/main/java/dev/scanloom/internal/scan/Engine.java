@@ -342,10 +342,13 @@ public final class Engine implements Supervisor, EventSink {
       j.singleLast = false;
       j.nextDue = j.firstDue(clock.now);
     }
+    Arrays.fill(running, null);
     runningCount = 0;
     inScan = false;
+    inIdle = true;
     events.task = -1;
     stepsInScan = 0;
+    events.stepsInScan = 0;
     fault = null;
     interrupted = false;
     if (events.wants(EventKind.WRITE)) {
