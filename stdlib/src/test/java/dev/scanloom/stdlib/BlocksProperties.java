@@ -251,6 +251,39 @@ class BlocksProperties {
     timers(history, "_TIME", "TIME", "T#", false);
   }
 
+  /** S.timer-skip-calls, S.timer-q-between-calls: outputs stay while a timer is not called, and the time passes all the same. */
+  @Property(tries = 120, shrinking = ShrinkingMode.BOUNDED)
+  void timersCalledNowAndThen(@ForAll @From("histories") List<Call> history) {
+    Run run = new Run(program("  pt : TIME; pulse : TP; on : TON; off : TOF;\n", """
+          IF NOT d THEN
+            pulse(IN := a, PT := pt);
+            on(IN := a, PT := pt);
+            off(IN := a, PT := pt);
+          END_IF;
+        """));
+    TimerModel tp = new TimerModel();
+    TimerModel ton = new TimerModel();
+    TimerModel tof = new TimerModel();
+    Shown pulse = new Shown(false, 0);
+    Shown on = pulse;
+    Shown off = pulse;
+    long time = 0;
+    for (Call call : history) {
+      run.set("pt", "T#50ms");
+      run.scan(call);
+      time += call.pause() * 1_000_000L;
+      long limit = 50_000_000L;
+      if (!call.d()) {
+        pulse = tp.tp(call.a(), time, limit);
+        on = ton.ton(call.a(), time, limit);
+        off = tof.tof(call.a(), time, limit);
+      }
+      same("TP", run, "pulse", pulse, limit);
+      same("TON", run, "on", on, limit);
+      same("TOF", run, "off", off, limit);
+    }
+  }
+
   private static void timers(List<Call> history, String suffix, String type, String prefix, boolean changing) {
     Run run = new Run(program("  pt : " + type + "; pulse : TP" + suffix + "; on : TON" + suffix + "; off : TOF" + suffix + ";\n", """
           pulse(IN := a, PT := pt);
