@@ -491,35 +491,4 @@ final class Comparison {
     String who = Event.Source.values()[r.c].name().toLowerCase(java.util.Locale.ROOT).replace('_', ' ');
     return "the " + who + " stores " + path + " := " + text(r.value);
   }
-
-  /** Where the own-clock input refresh of a run falls in the scan compared: {@code between network 2 and network 3}. */
-  static String refreshPlace(Recordings recordings, Recordings.Run run, int scan) {
-    String[] around = {"", ""};
-    boolean[] state = {false, false};
-    run.log.visit(scan, (kind, time, a, b, c, value) -> {
-      if (kind == EventStore.PHASE && a == 1) {
-        state[0] = true;
-      } else if (kind == EventStore.PHASE && a > 1) {
-        if (state[0] && state[1] && around[1].isEmpty()) {
-          around[1] = "end";
-        }
-        state[0] = false;
-      } else if (state[0] && kind == EventStore.WRITE && c == Event.Source.INPUT_REFRESH.ordinal()) {
-        state[1] = true;
-      } else if (state[0] && a >= 0 && (kind == EventStore.READ || kind == EventStore.WRITE || kind == EventStore.ELEMENT)) {
-        StepInfo s = recordings.steps.get((int) a);
-        String at = s.network() > 0 ? "network " + s.network() : "line " + s.span().line();
-        if (!state[1]) {
-          around[0] = at;
-        } else if (around[1].isEmpty()) {
-          around[1] = at;
-        }
-      }
-    });
-    if (!state[1]) {
-      return "refresh outside the program";
-    }
-    return around[0].isEmpty() ? "refresh before " + around[1] : around[1].equals("end") ? "refresh after " + around[0]
-        : around[0].equals(around[1]) ? "refresh within " + around[0] : "refresh between " + around[0] + " and " + around[1];
-  }
 }

@@ -11,10 +11,12 @@ import java.util.Map;
  * Dictionaries behind the compact form of recorded runs. A scan is a row of pieces; a piece is a shape (which events, at which steps, how far apart) and
  * the values seen. Shapes, value lists and whole rows that repeat are kept once, for all runs of one page.
  *
- * <p>A row is a list of triples: start of the piece after the scan's start in ns, shape, values. A shape is a list of events, each: kind, ns since the
+ * <p>A row is a template and groups of value lists. A template is a list of pairs, one a piece: its start after the scan's start in ns, its shape; a group
+ * is {@value #GROUP} value lists, those of successive pieces, the last group has what is left. A shape is a list of events, each: kind, ns since the
  * event before, arguments ({@link #ARGUMENTS}); each event but PHASE has one entry in the value list.
  */
 final class EventStore {
+  private static final int GROUP = 8;
   static final int PHASE = 0;
   static final int READ = 1;
   static final int WRITE = 2;
@@ -63,6 +65,8 @@ final class EventStore {
   private final List<String> textList = new ArrayList<>();
   private final Lists shapes = new Lists();
   private final Lists values = new Lists();
+  private final Lists templates = new Lists();
+  private final Lists groups = new Lists();
   private final Lists rows = new Lists();
 
   int text(String text) {
@@ -92,6 +96,14 @@ final class EventStore {
 
   Lists rows() {
     return rows;
+  }
+
+  Lists templates() {
+    return templates;
+  }
+
+  Lists groups() {
+    return groups;
   }
 
   /** A list of numbers that grows. */
@@ -128,6 +140,9 @@ final class EventStore {
     private final Numbers scans = new Numbers();
     private final Numbers shape = new Numbers();
     private final Numbers values = new Numbers();
+    private final Numbers template = new Numbers();
+    private final Numbers pieces = new Numbers();
+    private final Numbers group = new Numbers();
     private final Numbers row = new Numbers();
     private long scanStart;
     private long pieceStart;
@@ -202,14 +217,22 @@ final class EventStore {
 
     private void close() {
       if (shape.size() > 0) {
-        row.add(pieceStart);
-        row.add(store.shapes.of(shape.take()));
-        row.add(store.values.of(values.take()));
+        template.add(pieceStart);
+        template.add(store.shapes.of(shape.take()));
+        pieces.add(store.values.of(values.take()));
       }
     }
 
     void end() {
       close();
+      row.add(store.templates.of(template.take()));
+      long[] all = pieces.take();
+      for (int i = 0; i < all.length; i++) {
+        group.add(all[i]);
+        if (group.size() == GROUP || i == all.length - 1) {
+          row.add(store.groups.of(group.take()));
+        }
+      }
       scans.add(scanStart);
       scans.add(store.rows.of(row.take()));
       open = false;
@@ -234,10 +257,11 @@ final class EventStore {
 
     void visit(int scan, Visit v) {
       long[] r = store.rows.all().get(row(scan));
-      for (int i = 0; i < r.length; i += 3) {
-        long time = start(scan) + r[i];
-        long[] s = store.shapes.all().get((int) r[i + 1]);
-        long[] vals = store.values.all().get((int) r[i + 2]);
+      long[] t = store.templates.all().get((int) r[0]);
+      for (int i = 0; i < t.length / 2; i++) {
+        long time = start(scan) + t[2 * i];
+        long[] s = store.shapes.all().get((int) t[2 * i + 1]);
+        long[] vals = store.values.all().get((int) store.groups.all().get((int) r[1 + i / GROUP])[i % GROUP]);
         int next = 0;
         for (int j = 0; j < s.length; ) {
           int kind = (int) s[j];

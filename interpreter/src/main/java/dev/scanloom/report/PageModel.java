@@ -127,6 +127,10 @@ final class PageModel {
     each(b, store.shapes().all(), l -> numbers(b, l));
     b.append("],\n\"values\":[");
     each(b, store.values().all(), l -> numbers(b, l));
+    b.append("],\n\"templates\":[");
+    each(b, store.templates().all(), l -> numbers(b, l));
+    b.append("],\n\"groups\":[");
+    each(b, store.groups().all(), l -> numbers(b, l));
     b.append("],\n\"rows\":[");
     each(b, store.rows().all(), l -> numbers(b, l));
     b.append("],\n\"runs\":[");

@@ -154,11 +154,6 @@ public final class Recordings {
     return all;
   }
 
-  /** Where the input refresh on its own clock falls in a scan (from 1) of a run, for people. */
-  public String refreshPlace(Run run, int scan) {
-    return Comparison.refreshPlace(this, run, scan - 1);
-  }
-
   private int item(String path) {
     Integer known = itemOfPath.get(path);
     if (known != null) {

@@ -47,9 +47,9 @@ function ms(ns) {
 nets.forEach(function (n, ni) { n.els.forEach(function (e) { e.net = ni; els[e.e] = e; }); });
 
 function decode(run, s) {
-  var row = D.rows[run.scans[s][1]], out = [], t0 = run.scans[s][0];
-  for (var i = 0; i < row.length; i += 3) {
-    var t = t0 + row[i], sh = D.shapes[row[i + 1]], va = D.values[row[i + 2]], v = 0;
+  var row = D.rows[run.scans[s][1]], tp = D.templates[row[0]], out = [], t0 = run.scans[s][0];
+  for (var i = 0; i < tp.length / 2; i++) {
+    var t = t0 + tp[2 * i], sh = D.shapes[tp[2 * i + 1]], va = D.values[D.groups[row[1 + Math.floor(i / 8)]][i % 8]], v = 0;
     for (var j = 0; j < sh.length;) {
       var k = sh[j++], e = {k: k, t: t += sh[j++]};
       for (var a = 0; a < ARGS[k]; a++) { e['a' + a] = sh[j++]; }

@@ -69,7 +69,7 @@ final class CheckCommand implements Callable<Integer> {
   static void text(PrintWriter err, Diagnostic d) {
     err.println(Printable.line(d.oneLine()));
     caret(err, d.span());
-    d.hint().ifPresent(h -> err.println("    hint: " + Printable.line(h)));
+    ProgramFiles.hint(err, d);
     for (Diagnostic.Related r : d.related()) {
       err.println("    " + Printable.line(r.span().place() + ": note: " + r.message()));
     }

@@ -30,7 +30,8 @@ import picocli.CommandLine.Spec;
             + " each outcome is shown. With --html one page is written in which to step through all of it; it needs no network."})
 final class CompareCommand implements Callable<Integer> {
   private static final long MOST_SCANS = 20_000;
-  private static final int MOST_TREES = 40;
+  private static final int MOST_TREES = 60;
+  private static final int MOST_TOLD = 30;
 
   /** Forms of the table. */
   enum Format { text, csv, jsonl }
@@ -118,12 +119,15 @@ final class CompareCommand implements Callable<Integer> {
     for (Recordings.Difference d : differences) {
       number++;
       List<Page.Reason> trees = number <= MOST_TREES ? reasons.of(d) : List.of();
-      if (format == Format.text) {
+      if (format == Format.text && number <= MOST_TOLD) {
         tell(out, recordings, number, d, trees);
       }
       if (page != null) {
         page.with(new Page.Why(d.what() + " (" + names(recordings, d) + ")", reasons.withSeparation(d, trees)));
       }
+    }
+    if (format == Format.text && differences.size() > MOST_TOLD) {
+      out.println("\n" + (differences.size() - MOST_TOLD) + " more differences" + (page == null ? "; --html writes a page with all of them." : " on the page."));
     }
     if (page != null) {
       TextFiles.write(html, page.html());

@@ -9,6 +9,7 @@ import dev.scanloom.explain.Provenance;
 import dev.scanloom.observe.Event;
 import dev.scanloom.observe.EventKind;
 import dev.scanloom.observe.Observer;
+import dev.scanloom.observe.StepInfo;
 import dev.scanloom.policy.CostModel;
 import dev.scanloom.policy.DisplaySampling;
 import dev.scanloom.policy.InputAcquisition;
@@ -121,10 +122,16 @@ final class Matrix {
     private long start;
     private long before;
     private long now;
+    private final CompiledProgram program;
+    private boolean inProgram;
+    private boolean refreshed;
+    private String lastBefore = "";
+    private String firstBehind = "";
     final TreeSet<Long> moments = new TreeSet<>();
     long hash = 0xcbf29ce484222325L;
 
-    Probe(long scan, Set<Long> inputs) {
+    Probe(CompiledProgram program, long scan, Set<Long> inputs) {
+      this.program = program;
       this.scan = scan;
       this.inputs = inputs;
     }
@@ -142,6 +149,7 @@ final class Matrix {
       if (e.scan() != scan) {
         return;
       }
+      where(e);
       if (e.kind() == EventKind.PHASE && e.phase() != Event.Phase.INPUT_REFRESH) {
         moments.add(e.time() - start);
       }
@@ -164,6 +172,35 @@ final class Matrix {
       }
     }
 
+    /** Where in the program the I/O subsystem refreshed the inputs, for people. */
+    String place() {
+      if (!refreshed) {
+        return "refresh outside the program";
+      }
+      return lastBefore.isEmpty() ? firstBehind.isEmpty() ? "refresh within the program" : "refresh before " + firstBehind
+          : firstBehind.isEmpty() ? "refresh after " + lastBefore
+          : lastBefore.equals(firstBehind) ? "refresh within " + lastBefore : "refresh between " + lastBefore + " and " + firstBehind;
+    }
+
+    private void where(Event e) {
+      if (e.kind() == EventKind.PHASE) {
+        inProgram = e.phase() == Event.Phase.PROGRAM;
+      } else if (inProgram && e.kind() == EventKind.WRITE && e.source() == Event.Source.INPUT_REFRESH) {
+        refreshed = true;
+      } else if (inProgram && e.step() >= 0 && (e.kind() == EventKind.READ || e.kind() == EventKind.WRITE || e.kind() == EventKind.ELEMENT)) {
+        if (refreshed && !firstBehind.isEmpty()) {
+          return;
+        }
+        StepInfo s = program.step(e.step());
+        String at = s.network() > 0 ? "network " + s.network() : "line " + s.span().line();
+        if (refreshed) {
+          firstBehind = at;
+        } else {
+          lastBefore = at;
+        }
+      }
+    }
+
     private void mix(long n) {
       hash = (hash ^ n) * 0x100000001b3L;
     }
@@ -171,11 +208,13 @@ final class Matrix {
 
   private Probe probe(ScanPolicy policy) {
     Controller c = program.newController(policy.withDisplays(List.of()));
-    Probe probe = new Probe(at, inputAddresses);
-    c.attach(probe);
+    Probe probe = new Probe(program, at, inputAddresses);
     InputsFile.Feed feed = stimulus.feed(c);
     for (long s = 1; s <= at; s++) {
       feed.before(s);
+      if (s == at) {
+        c.attach(probe);
+      }
       if (!c.scan()) {
         probe.mix(s);
         break;
@@ -206,9 +245,12 @@ final class Matrix {
         tried.add(all.get(i));
       }
     }
+    Map<Long, String> places = new LinkedHashMap<>();
     Map<Long, List<Long>> outcomes = new LinkedHashMap<>();
     for (long phase : tried) {
-      outcomes.computeIfAbsent(probe(asynchronous(phase)).hash, k -> new ArrayList<>()).add(phase);
+      Probe p = probe(asynchronous(phase));
+      places.put(phase, p.place());
+      outcomes.computeIfAbsent(p.hash, k -> new ArrayList<>()).add(phase);
     }
     int shown = 0;
     Set<String> names = new LinkedHashSet<>();
@@ -217,17 +259,12 @@ final class Matrix {
         break;
       }
       // of the phases with this outcome one whose place is easy to say
-      String place = null;
-      long phase = 0;
-      for (int i = 0; i < phases.size() && i < 8; i++) {
-        long tryThis = phases.get(i);
-        Recordings.Run trial = record("", asynchronous(tryThis));
-        String where = trial.scans() >= at ? recordings.refreshPlace(trial, (int) at) : "refresh";
-        faults.remove("");
-        recordings.drop(trial);
-        if (place == null || place.startsWith("refresh within") && !where.startsWith("refresh within")) {
-          place = where;
-          phase = tryThis;
+      long phase = phases.get(0);
+      String place = places.get(phase);
+      for (long p : phases) {
+        if (place.startsWith("refresh within") && !places.get(p).startsWith("refresh within")) {
+          place = places.get(p);
+          phase = p;
         }
       }
       StringBuilder clock = new StringBuilder();

@@ -35,8 +35,17 @@ final class ProgramFiles {
     for (Diagnostic d : result.diagnostics()) {
       if (d.severity() == Severity.ERROR) {
         err.println(Printable.line(d.oneLine()));
+        hint(err, d);
       }
     }
     return null;
+  }
+
+  static void hint(PrintWriter err, Diagnostic d) {
+    if (d.code().equals("program/ambiguous")) {
+      err.println("    hint: choose one with --program NAME");
+    } else {
+      d.hint().ifPresent(h -> err.println("    hint: " + Printable.line(h)));
+    }
   }
 }

@@ -16,7 +16,7 @@ import java.util.Set;
 
 /** Provenance of differences: their run is repeated with the observer that explanations need. */
 final class Reasons {
-  private static final int DEEPEST = 60;
+  private static final int DEEPEST = 14;
 
   private final Matrix matrix;
   private final Map<Integer, Provenance> repeated = new LinkedHashMap<>();

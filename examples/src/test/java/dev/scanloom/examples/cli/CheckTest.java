@@ -29,7 +29,8 @@ class CheckTest {
     assertThat(cli.code()).isEqualTo(1);
     assertThat(cli.out()).isEmpty();
     String[] lines = cli.err().split("\n");
-    assertThat(lines[0]).startsWith(st + ":3:3: error: ").endsWith("[name/unknown]").contains("Level");
+    assertThat(lines[0]).startsWith(st + ":3:3: error: ").endsWith("[name/unknown]");
+    assertThat(cli.err()).contains("Level");
     assertThat(lines[1]).isEqualTo("      Lewel := 1;");
     assertThat(lines[2]).isEqualTo("      ^^^^^");
     assertThat(lines[lines.length - 1]).isEqualTo("1 error, 0 warnings");

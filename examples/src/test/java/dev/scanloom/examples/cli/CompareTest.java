@@ -69,8 +69,8 @@ class CompareTest {
     assertThat(cli.out())
         .contains("net 3 contact Door is painted 1 by the display at scan start, but was executed as 0")
         .contains("net 1 contact Door is painted 0 by the display at scan end, but was executed as 1")
-        .contains("dryer.st:16:").contains("network 2, coil %IX0.0, writes Door := 0")
-        .contains("Permit is 0 under image, but 1")
+        .contains("dryer.st:17:24: network 2, coil %IX0.0, writes Door := 0")
+        .contains("Permit is 1, but 0 under image")
         .endsWith("Page to step through: " + html + "\n");
     assertThat(Files.size(Path.of(html))).isLessThan(400_000);
   }
@@ -81,7 +81,7 @@ class CompareTest {
         {"--at: 7; expected 1 to 6", "--scans", "6", "--at", "7"},
         {"--scans: 1000000; compare keeps every step of every run, expected at most 20000", "--scans", "1000000"},
         {"--display: 'now' is no display; expected scan-start, scan-end or asynchronous:PERIOD[:PHASE[:CHUNK]]", "--scans", "1", "--display", "now"},
-        {"--html: " + folder + ": a directory; expected the name of a file to write", "--scans", "1", "--html", folder.toString()}};
+        {folder + ": a directory; expected the name of a file to write", "--scans", "1", "--html", folder.toString()}};
     for (String[] c : cases) {
       List<String> all = new ArrayList<>(List.of("compare", Cli.shipped("dryer.st")));
       all.addAll(List.of(c).subList(1, c.length));
@@ -101,14 +101,14 @@ class CompareTest {
     }
     st.append("END_VAR\n");
     for (int i = 1; i <= 48; i++) {
-      st.append(String.format("|   A%-3d         Tick         Y%-3d         Y%-3d |%n", i, i, i).replace("\r", ""));
-      st.append("+---| |----+----|/|----+----|/|---------( )---+\n");
-      st.append(String.format("|   Y%-3d    |          |                      |%n", i).replace("\r", ""));
-      st.append("+---| |----+----------+                      |\n");
+      st.append(String.format(java.util.Locale.ROOT, "|   A%-3d       Tick         Y%-3d  |\n", i, i));
+      st.append("+---| |----+----|/|---------( )---+\n");
+      st.append(String.format(java.util.Locale.ROOT, "|   Y%-3d   |                      |\n", i));
+      st.append("+---| |----+                      |\n");
     }
     st.append("""
-        |  Tick                      Tick |
-        +--|/|------------------------( )-+
+        |  Tick                     Tick  |
+        +--|/|-----------------------( )--+
         |               C1                |
         |            +-------+            |
         |    Tick    |  CTU  |    Y48     |
@@ -130,6 +130,10 @@ class CompareTest {
     }
     String inputs = Cli.file(folder, "in.csv", csv.append('\n').toString());
     String html = folder.resolve("page.html").toString();
+    if (Boolean.getBoolean("keep")) {
+      Cli.file(Path.of("/tmp/cliwork"), "fifty.st", st.toString());
+      Cli.file(Path.of("/tmp/cliwork"), "fifty.csv", csv.toString());
+    }
     Cli cli = Cli.run("compare", program, "--inputs", inputs, "--scans", "1000", "--html", html);
     assertThat(cli.err()).isEmpty();
     assertThat(cli.code()).isZero();

@@ -13,7 +13,7 @@ class RunTest {
 
   private static final String TYPES = """
       TYPE Mode : (Idle, Drying := 5, Cooling); END_TYPE
-      TYPE Load : STRUCT Moisture : REAL; Bins : ARRAY [1..3] OF INT; END_STRUCT END_TYPE
+      TYPE Load : STRUCT Moisture : REAL; Bins : ARRAY [1..3] OF INT; END_STRUCT; END_TYPE
       PROGRAM Main
       VAR
         b : BOOL; i : INT := -7; u : UDINT := 4000000000; r : REAL := 0.1; l : LREAL := 1.0E25; w : WORD := 16#A5;

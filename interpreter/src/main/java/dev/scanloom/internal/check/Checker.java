@@ -113,7 +113,8 @@ public final class Checker {
       return null;
     } else {
       Diagnostic d = Diagnostic.error("program/ambiguous", programs.get(1).span(),
-          "there are " + programs.size() + " programs and no configuration; say which one runs");
+          "there are " + programs.size() + " programs (" + String.join(", ", programs.stream().limit(10).map(p -> p.name().text()).toList())
+              + (programs.size() > 10 ? ", ..." : "") + ") and no configuration; say which one runs");
       session.report(d.withRelated(programs.get(0).span(), "the first one"));
       return null;
     }
