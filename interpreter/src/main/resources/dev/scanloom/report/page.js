@@ -252,7 +252,7 @@ function brk(d) {
   if (isNaN(i)) { say('Choose a variable for the breakpoint first.'); $('watch').focus(); return; }
   hunt(d, function (m) {
     return m.ev.some(function (e) {
-      return e.was !== e.v && (e.k === WRITE && e.a1 === i || e.k === FIELD && e.a0 === i || e.k === SAMPLE && e.a1 === i);
+      return e.was >= 0 && e.was !== e.v && (e.k === WRITE && e.a1 === i || e.k === FIELD && e.a0 === i || e.k === SAMPLE && e.a1 === i);
     });
   }, 'No ' + (d > 0 ? 'further' : 'earlier') + ' change of ' + items[i].n + ' in this run.');
 }

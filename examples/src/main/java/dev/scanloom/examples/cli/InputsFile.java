@@ -5,7 +5,9 @@ import de.siegmar.fastcsv.reader.CsvReader;
 import de.siegmar.fastcsv.reader.CsvRecord;
 import dev.scanloom.CompiledProgram;
 import dev.scanloom.Controller;
+import dev.scanloom.Place;
 import dev.scanloom.Variable;
+import dev.scanloom.model.ElementaryType;
 import java.util.ArrayList;
 import java.util.Iterator;
 import java.util.LinkedHashMap;
@@ -17,9 +19,13 @@ import java.util.Map;
  * variable at %I, and is an external write for any other variable. An empty cell leaves a variable as it is. Checked whole before the first scan.
  */
 final class InputsFile {
-  private record Row(long scan, String[] values) {}
+  /** One setting, its literal read once however often it stands in the file. {@code bits} is not used for strings. */
+  private record Setting(String literal, long bits) {}
+
+  private record Row(long scan, Setting[] values) {}
 
   private final List<Variable> variables = new ArrayList<>();
+  private final List<Map<String, Setting>> literals = new ArrayList<>();
   private final List<Row> rows = new ArrayList<>();
 
   private InputsFile() {}
@@ -112,6 +118,7 @@ final class InputsFile {
         throw new UsageError(name + ":" + line + ": " + v.path() + " stands in columns " + before + " and " + (i + 1));
       }
       variables.add(v);
+      literals.add(new LinkedHashMap<>());
     }
   }
 
@@ -132,19 +139,25 @@ final class InputsFile {
     if (r.getFieldCount() != variables.size() + 1) {
       throw new UsageError(name + ":" + line + ": " + cells(r.getFieldCount()) + ", the header has " + (variables.size() + 1));
     }
-    String[] values = new String[variables.size()];
+    Setting[] values = new Setting[variables.size()];
     for (int i = 0; i < values.length; i++) {
       String literal = r.getField(i + 1).trim();
       if (literal.isEmpty()) {
         continue;
       }
       Variable v = variables.get(i);
-      try {
-        v.check(literal);
-      } catch (IllegalArgumentException e) {
-        throw new UsageError(name + ":" + line + ": " + v.path() + ": " + e.getMessage());
+      values[i] = literals.get(i).get(literal);
+      if (values[i] == null) {
+        try {
+          if (v instanceof Variable.Text) {
+            v.check(literal);
+          }
+          values[i] = new Setting(literal, v instanceof Variable.Text ? 0 : v.parse(literal));
+        } catch (IllegalArgumentException e) {
+          throw new UsageError(name + ":" + line + ": " + v.path() + ": " + e.getMessage());
+        }
+        literals.get(i).put(literal, values[i]);
       }
-      values[i] = literal;
     }
     rows.add(new Row(scan, values));
     return scan;
@@ -163,21 +176,32 @@ final class InputsFile {
       this.controller = controller;
     }
 
+    private void set(Variable v, Setting s) {
+      InputsFile.set(v.area() == 'I' ? controller.field() : controller.memory(), v, s);
+    }
+
     void before(long scan) {
       while (next < rows.size() && rows.get(next).scan <= scan) {
-        String[] values = rows.get(next).values;
+        Setting[] values = rows.get(next).values;
         for (int i = 0; i < values.length; i++) {
           if (values[i] != null) {
-            Variable v = variables.get(i);
-            if (v.area() == 'I') {
-              controller.field().setText(v, values[i]);
-            } else {
-              controller.memory().setText(v, values[i]);
-            }
+            set(variables.get(i), values[i]);
           }
         }
         next++;
       }
+    }
+  }
+
+  private static void set(Place place, Variable v, Setting s) {
+    if (v instanceof Variable.Bool b) {
+      place.set(b, s.bits != 0);
+    } else if (v instanceof Variable.Integer n) {
+      place.set(n, s.bits);
+    } else if (v instanceof Variable.Real r) {
+      place.set(r, r.type() == ElementaryType.REAL ? Float.intBitsToFloat((int) s.bits) : Double.longBitsToDouble(s.bits));
+    } else {
+      place.setText(v, s.literal);
     }
   }
 
