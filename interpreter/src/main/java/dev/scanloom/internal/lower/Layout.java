@@ -238,7 +238,7 @@ final class Layout {
       List<Shape.Member> members = new ArrayList<>();
       for (Variable f : s.fields()) {
         if (f.relative().isEmpty()) {
-          members.add(new Shape.Member(f.name(), storage(f).offset(), 0, false, false, false, shape(f.type())));
+          members.add(new Shape.Member(f.name(), storage(f).offset(), 0, false, false, Shape.Retention.NONE, shape(f.type())));
         }
       }
       return new Shape.Composite(s.name(), members, size);
@@ -267,8 +267,16 @@ final class Layout {
       Shape shape = isOpenArray(v.type()) ? new Shape.Scalar(ElementaryType.ULINT, v.type().name(), Map.of(), null, null, true) : shape(v.type());
       boolean hidden = v.section() == Variable.Section.HIDDEN && v.name().startsWith("$");
       members.add(new Shape.Member(v.name(), s.offset(), located ? address(v.located().get()) : 0, s.indirect(), hidden,
-          v.retention() == Variable.Retention.RETAIN, shape));
+          retention(v), shape));
     }
+  }
+
+  static Shape.Retention retention(Variable v) {
+    return switch (v.retention()) {
+      case NONE -> Shape.Retention.NONE;
+      case RETAIN -> Shape.Retention.RETAIN;
+      case NON_RETAIN -> Shape.Retention.NON_RETAIN;
+    };
   }
 
   // ---- initial values ----

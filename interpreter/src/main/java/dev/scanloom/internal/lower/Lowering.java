@@ -56,6 +56,7 @@ public final class Lowering {
   private final Map<String, Integer> selectors = new LinkedHashMap<>();
   private final List<Pou> typeSetPous = new ArrayList<>();
   private final List<long[]> textConstants = new ArrayList<>();
+  private final Map<Long, Shape.Retention> globalRetention = new LinkedHashMap<>();
   private final Map<String, Integer> textSlots = new HashMap<>();
   private final Map<Character, Long> areaBits = new HashMap<>();
   private int staticSlots = 1;
@@ -157,6 +158,7 @@ public final class Lowering {
     } else {
       int at = reserve(layout.slots(v.type()));
       layout.place(v, at);
+      globalRetention.put((long) at, Layout.retention(v));
       roots.add(new Symbols.Root(name, false, at, layout.shape(v.type())));
     }
   }
@@ -177,7 +179,7 @@ public final class Lowering {
       Shape.Member use = m;
       for (Project.Completion c : p.completions()) {
         if (c.path().size() == 1 && c.path().get(0).name().equals(m.name()) && c.located().isPresent()) {
-          use = new Shape.Member(m.name(), m.offset(), located(c.located().get(), null), false, m.hidden(), m.retain(), m.shape());
+          use = new Shape.Member(m.name(), m.offset(), located(c.located().get(), null), false, m.hidden(), m.retention(), m.shape());
         }
       }
       result.add(use);
@@ -597,24 +599,41 @@ public final class Lowering {
     List<int[]> ranges = new ArrayList<>();
     for (Symbols.Root r : roots) {
       if (!Address.isLocated(r.address())) {
-        collectRetained((int) r.address(), r.shape(), ranges);
+        Shape.Retention own = globalRetention.getOrDefault(r.address(), Shape.Retention.NONE);
+        collectRetained((int) r.address(), r.shape(), keeps(own, choices.keepUnqualified()), ranges);
       }
     }
     return ranges;
   }
 
-  private void collectRetained(int at, Shape shape, List<int[]> ranges) {
+  private static boolean keeps(Shape.Retention own, boolean around) {
+    return own == Shape.Retention.NONE ? around : own == Shape.Retention.RETAIN;
+  }
+
+  /** A member without a qualifier follows what it is part of; one with a qualifier does not (T40.5a, T40.5b). */
+  private static void collectRetained(int at, Shape shape, boolean kept, List<int[]> ranges) {
     if (shape instanceof Shape.Composite c) {
       for (Shape.Member m : c.members()) {
         if (m.located() == 0 && !m.indirect()) {
-          if (m.retain()) {
-            ranges.add(new int[] {at + m.offset(), at + m.offset() + m.shape().slots()});
-          } else {
-            collectRetained(at + m.offset(), m.shape(), ranges);
-          }
+          collectRetained(at + m.offset(), m.shape(), keeps(m.retention(), kept), ranges);
         }
       }
+    } else if (shape instanceof Shape.Array a && isComposite(a.element())) {
+      for (int i = 0; i < a.count(); i++) {
+        collectRetained(at + i * a.element().slots(), a.element(), kept, ranges);
+      }
+    } else if (kept) {
+      int[] last = ranges.isEmpty() ? null : ranges.get(ranges.size() - 1);
+      if (last != null && last[1] == at) {
+        last[1] = at + shape.slots();
+      } else {
+        ranges.add(new int[] {at, at + shape.slots()});
+      }
     }
+  }
+
+  private static boolean isComposite(Shape shape) {
+    return shape instanceof Shape.Composite || shape instanceof Shape.Array a && isComposite(a.element());
   }
 
   private int[] frameNeed;

@@ -85,7 +85,11 @@ public sealed interface Shape {
 
   /**
    * A part of a composite. {@code located} is its address when it does not lie in the composite's slots, else 0. {@code indirect}: the slot holds the
-   * address of the variable (in-out). {@code hidden}: made by the compiler; not offered to people unless they ask.
+   * address of the variable (in-out). {@code hidden}: made by the compiler; not offered to people unless they ask. {@code retention}: what its
+   * declaration says; with {@code NONE} the member follows the composite that it is part of.
    */
-  record Member(String name, int offset, long located, boolean indirect, boolean hidden, boolean retain, Shape shape) {}
+  record Member(String name, int offset, long located, boolean indirect, boolean hidden, Retention retention, Shape shape) {}
+
+  /** RETAIN, NON_RETAIN or neither. */
+  enum Retention { NONE, RETAIN, NON_RETAIN }
 }
