@@ -39,7 +39,7 @@ public final class CompiledExecutor {
       return true;
     } catch (CompiledFault f) {
       fault = new StepFault(f.code(), f.getMessage(), f.step(), f.ordinal());
-      run.steps = f.ordinal();
+      run.steps = f.used();
       run.settle();
       return false;
     }

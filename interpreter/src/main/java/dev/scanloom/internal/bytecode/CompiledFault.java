@@ -6,12 +6,15 @@ final class CompiledFault extends RuntimeException {
   private final String code;
   private final int step;
   private final long ordinal;
+  private final long used;
 
-  CompiledFault(String code, String message, int step, long ordinal) {
+  /** {@code used}: steps executed, the failed one included if it was begun. */
+  CompiledFault(String code, String message, int step, long ordinal, long used) {
     super(message, null, false, false);
     this.code = code;
     this.step = step;
     this.ordinal = ordinal;
+    this.used = used;
   }
 
   String code() {
@@ -24,5 +27,9 @@ final class CompiledFault extends RuntimeException {
 
   long ordinal() {
     return ordinal;
+  }
+
+  long used() {
+    return used;
   }
 }

@@ -86,7 +86,7 @@ public final class Run {
     }
     scratch.abandon();
     if (supervisor.isInterrupted()) {
-      throw new CompiledFault("fault/interrupted", "the host has stopped the run", pc, steps - blocks.length[pc] + 1);
+      throw new CompiledFault("fault/interrupted", "the host has stopped the run", pc, steps - blocks.length[pc] + 1, steps - blocks.length[pc]);
     }
     checkpoint = Math.min(steps + STRIDE, limits.stepsPerScan());
   }
@@ -101,7 +101,7 @@ public final class Run {
     boolean reached = stepping.stretch(scratch, stopA, stopB);
     if (!reached) {
       StepFault f = stepping.fault().orElseThrow();
-      throw new CompiledFault(f.code(), f.message(), f.step(), f.ordinal());
+      throw new CompiledFault(f.code(), f.message(), f.step(), f.ordinal(), scratch.stepsUsed());
     }
     steps = scratch.stepsUsed();
     if (steps > checkpoint) {
@@ -145,7 +145,7 @@ public final class Run {
     supervisor.setNow(startTime + before * stepCost);
     if (!stepping.stretch(scratch, pc + 1, pc + 1)) {
       StepFault f = stepping.fault().orElseThrow();
-      throw new CompiledFault(f.code(), f.message(), f.step(), f.ordinal());
+      throw new CompiledFault(f.code(), f.message(), f.step(), f.ordinal(), scratch.stepsUsed());
     }
     steps += scratch.stepsUsed() - before - 1;
   }
@@ -158,13 +158,13 @@ public final class Run {
     int block = blocks.blockOf[pc];
     long ordinal = steps - blocks.length[block] + (pc - block) + 1;
     if (e instanceof Arith.Failure f) {
-      return new CompiledFault(f.code(), f.getMessage(), pc, ordinal);
+      return new CompiledFault(f.code(), f.getMessage(), pc, ordinal, ordinal);
     }
     if (e instanceof BodyFault f) {
-      return new CompiledFault(f.code(), f.getMessage(), pc, ordinal);
+      return new CompiledFault(f.code(), f.getMessage(), pc, ordinal, ordinal);
     }
     if (e instanceof StepFailure f) {
-      return new CompiledFault(f.code(), f.getMessage(), pc, ordinal);
+      return new CompiledFault(f.code(), f.getMessage(), pc, ordinal, ordinal);
     }
     return e;
   }

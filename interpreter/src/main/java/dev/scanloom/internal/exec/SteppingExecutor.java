@@ -498,12 +498,12 @@ public final class SteppingExecutor {
           case TEXT_COPY -> {
             sp -= 2;
             copyText(st[sp], st[sp + 1], a, bs[pc], pc);
-            left -= takeExtra();
+            left -= takeExtra(op[pc]);
           }
           case TEXT_CONVERT -> {
             sp -= 2;
             convertText(st[sp], st[sp + 1], a, bs[pc], pc);
-            left -= takeExtra();
+            left -= takeExtra(op[pc]);
           }
           case TEXT_OF_CHAR -> {
             sp -= 2;
@@ -529,7 +529,7 @@ public final class SteppingExecutor {
           case COPY -> {
             sp -= 2;
             copy(st[sp], st[sp + 1], a, pc);
-            left -= takeExtra();
+            left -= takeExtra(op[pc]);
           }
           case CLEAR -> clear(pc, fp + a, bs[pc]);
           case JUMP -> {
@@ -571,7 +571,7 @@ public final class SteppingExecutor {
           }
           case NATIVE -> {
             callNative(task, pc, a, fp + bs[pc]);
-            left -= takeExtra();
+            left -= takeExtra(op[pc]);
           }
           case RETURN -> {
             if (task.depth == 0) {
@@ -612,7 +612,7 @@ public final class SteppingExecutor {
       task.sp = sp;
       task.self = self;
       task.frame = fp;
-      task.stepsUsed = base + fuel - left + takeExtra();
+      task.stepsUsed = base + fuel - left + (pc < 0 ? 0 : takeExtra(op[pc]));
     }
   }
 
@@ -805,9 +805,11 @@ public final class SteppingExecutor {
     }
   }
 
-  private int takeExtra() {
+  /** Steps charged by the present step; each costs what the step costs. */
+  private int takeExtra(int operation) {
     int n = extraSteps;
     extraSteps = 0;
+    now += n * costs[operation];
     return n;
   }
 
