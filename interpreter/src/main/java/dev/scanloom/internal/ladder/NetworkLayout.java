@@ -19,12 +19,12 @@ import java.util.TreeSet;
  * Where everything of one network stands.
  *
  * <p>Columns are bands of elements (band = longest way from the rail) with channels between them; vertical links stand in channels only, so
- * they never meet an element or a text. Rows are lanes: a lane is a chain of elements joined along one row, or a single link on its way to a
- * joint. A lane owns the rows that its elements need above and below its main row.
+ * they never meet an element or a text. Rows are lanes: a lane is a chain of elements joined along one row, or a single link on its way to
+ * a joint. A lane owns the rows that its elements need above and below its main row.
  *
  * <p>Elements must be read back in the order of the graph. First lanes are continued wherever a link allows; if that order comes out
- * different, only where everything below is needed by the element that continues; at last every element gets a lane of its own, which always
- * reads in order.
+ * different, only where everything below is needed by the element that continues; at last every element gets a lane of its own, which
+ * always reads in order.
  */
 final class NetworkLayout {
   private static final int CHANNEL = 3;
@@ -43,10 +43,9 @@ final class NetworkLayout {
     int above;
     int below;
     int y;
-    /** Last element, as long as its right end is free. */
+    /** Last element. */
     int tail = -1;
-    /** The main row right of the last element is taken. */
-    boolean taken;
+    int number;
   }
 
   private static final class VerticalLine {
@@ -186,7 +185,7 @@ final class NetworkLayout {
           }
         }
       }
-      for (Drawing.Link l : linksOf(elements.get(i))) {
+      for (Drawing.Link l : LadderLinks.of(elements.get(i))) {
         for (Port p : l.sources()) {
           if (p instanceof Out o) {
             level[i] = Math.max(level[i], level[o.element()]);
@@ -246,28 +245,10 @@ final class NetworkLayout {
     return !used.contains(i) && (e instanceof Drawing.Coil || e instanceof Drawing.Jump || e instanceof Drawing.Return);
   }
 
-  private static List<Drawing.Link> linksOf(Drawing.Element e) {
-    if (e instanceof Drawing.Contact c) {
-      return List.of(c.left());
-    } else if (e instanceof Drawing.Compare c) {
-      return List.of(c.left());
-    } else if (e instanceof Drawing.Coil c) {
-      return List.of(c.left());
-    } else if (e instanceof Drawing.Jump j) {
-      return List.of(j.left());
-    } else if (e instanceof Drawing.Return r) {
-      return List.of(r.left());
-    }
-    List<Drawing.Link> links = new ArrayList<>();
-    for (Drawing.Input pin : ((Drawing.Box) e).inputs()) {
-      pin.link().ifPresent(links::add);
-    }
-    return links;
-  }
-
   private static List<Port> sorted(Drawing.Link link) {
     List<Port> list = new ArrayList<>(new LinkedHashSet<>(link.sources()));
-    list.sort(Comparator.comparingInt((Port p) -> p instanceof Out o ? o.element() : -1).thenComparingInt(p -> p instanceof Out o ? o.pin() : 0));
+    list.sort(Comparator.comparingInt((Port p) -> p instanceof Out o ? o.element() : -1)
+        .thenComparingInt(p -> p instanceof Out o ? o.pin() : 0));
     return list;
   }
 
@@ -290,28 +271,27 @@ final class NetworkLayout {
     successor = new int[n];
     Arrays.fill(successor, -1);
     BitSet[] needs = mode == Mode.CAREFUL ? needs() : null;
-    Map<Lane, Integer> numbers = new java.util.IdentityHashMap<>(); // looked up only
     List<BitSet> members = new ArrayList<>();
     for (int i = 0; i < n; i++) {
       Lane lane = null;
       if (mode != Mode.STAIRS && mainUse[i] != null) {
         for (Port p : mainUse[i].sources) {
           if (p instanceof Out o && laneOf[o.element()].tail == o.element() && shapes.get(o.element()).outputRow(o.pin()) == 0
-              && (needs == null || neededBelow(numbers.get(laneOf[o.element()]), members, needs[i]))
-              && (lane == null || numbers.get(laneOf[o.element()]) < numbers.get(lane))) {
+              && (needs == null || neededBelow(laneOf[o.element()].number, members, needs[i]))
+              && (lane == null || laneOf[o.element()].number < lane.number)) {
             lane = laneOf[o.element()];
           }
         }
       }
       if (lane == null) {
         lane = newLane();
-        numbers.put(lane, members.size());
+        lane.number = members.size();
         members.add(new BitSet());
       } else {
         successor[lane.tail] = i;
       }
       lane.tail = i;
-      members.get(numbers.get(lane)).set(i);
+      members.get(lane.number).set(i);
       laneOf[i] = lane;
       lane.above = Math.max(lane.above, shapes.get(i).above());
       lane.below = Math.max(lane.below, shapes.get(i).below());
@@ -328,7 +308,7 @@ final class NetworkLayout {
     BitSet[] needs = new BitSet[shapes.size()];
     for (int i = 0; i < needs.length; i++) {
       needs[i] = new BitSet(i);
-      for (Drawing.Link l : linksOf(network.elements().get(i))) {
+      for (Drawing.Link l : LadderLinks.of(network.elements().get(i))) {
         for (Port p : l.sources()) {
           if (p instanceof Out o) {
             needs[i].or(needs[o.element()]);
@@ -353,10 +333,6 @@ final class NetworkLayout {
 
   // ---- links ----
 
-  private Row mainRow(int element) {
-    return new Row(laneOf[element], 0);
-  }
-
   private Row rowOf(Consumer c) {
     return new Row(laneOf[c.element], c.row);
   }
@@ -368,9 +344,6 @@ final class NetworkLayout {
   }
 
   private void connect() {
-    for (Lane l : lanes) {
-      l.taken = false;
-    }
     for (Use u : uses.values()) {
       u.joint = u.sources.size() > 1 ? vertical(u.channel, 1) : null;
     }
@@ -409,7 +382,7 @@ final class NetworkLayout {
     joinAtRail(railRows);
   }
 
-  /** From a vertical line to a consumer: along the consumer's row, or, to a further pin of a box that is not next, over a line before it. */
+  /** From a vertical line to a consumer: along its row, or, to a further pin of a box that is not next, over a line before the box. */
   private void leave(VerticalLine from, Consumer c) {
     if (c.main || band[c.element] == from.channel + 1) {
       Row row = rowOf(c);
@@ -513,7 +486,7 @@ final class NetworkLayout {
       part[i] = i;
     }
     for (int i = 0; i < n; i++) {
-      for (Drawing.Link l : linksOf(network.elements().get(i))) {
+      for (Drawing.Link l : LadderLinks.of(network.elements().get(i))) {
         for (Port p : l.sources()) {
           if (p instanceof Out o) {
             part[root(part, o.element())] = root(part, i);
@@ -602,7 +575,7 @@ final class NetworkLayout {
   /** Sources of an element, the last place first. */
   private List<Integer> sourceElements(int i, Comparator<Integer> places) {
     Set<Integer> set = new LinkedHashSet<>();
-    for (Drawing.Link l : linksOf(network.elements().get(i))) {
+    for (Drawing.Link l : LadderLinks.of(network.elements().get(i))) {
       for (Port p : l.sources()) {
         if (p instanceof Out o) {
           set.add(o.element());

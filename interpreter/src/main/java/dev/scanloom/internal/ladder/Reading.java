@@ -75,6 +75,7 @@ final class Reading {
     final int to;
     boolean touched;
     boolean used;
+    Claim claim;
 
     Word(int row, int from, int to) {
       this.row = row;
@@ -101,7 +102,6 @@ final class Reading {
     Word above;
     Word below;
     int index;
-    boolean unfed;
 
     Part(Kind kind, int row, int from, int to) {
       this.kind = kind;
@@ -145,6 +145,7 @@ final class Reading {
     int typeFrom;
     int typeTo;
     BoxRow[] pins;
+    Part part;
     boolean cornerTouched;
     boolean bottomMissing;
 
@@ -197,6 +198,7 @@ final class Reading {
     final List<Part> feeds = new ArrayList<>(1);
     final List<Part> continuations = new ArrayList<>(1);
     boolean looped;
+    int number;
 
     Connector(String name) {
       this.name = name;
@@ -219,12 +221,13 @@ final class Reading {
 
   private final List<Finding> findings = new ArrayList<>();
   private final List<BoxNode> boxes = new ArrayList<>();
-  private List<BoxNode>[] boxesOfRow;
+  private final List<BoxNode>[] boxesOfRow;
   private final List<Word>[] words;
   private final List<Part> parts = new ArrayList<>();
   private final List<Horizontal> horizontals = new ArrayList<>();
   private final List<Vertical> verticals = new ArrayList<>();
   private final List<Token> tokensWithVertical = new ArrayList<>();
+  private int[] lastVertical = new int[0]; // by column
   private int[] mergedVertical;
   private final Map<String, Connector> connectors = new LinkedHashMap<>();
   private Part[] elements;
@@ -330,7 +333,7 @@ final class Reading {
 
   // ---- boxes ----
 
-  /** A border is a row of {@code -} between two {@code +}, the same some rows below, and sides between them of which at most one is open. */
+  /** A border is a row of {@code -} between two {@code +}, the same some rows below, and sides between them. */
   private void findBoxes() {
     for (int row = 0; row < grid.rows; row++) {
       if (grid.kinds[row] != Grid.RowKind.DRAWING) {
@@ -449,7 +452,8 @@ final class Reading {
       error("ladder/box-corner", box.top, box.left, box.left, "a link touches a corner of this box; a link reaches a box at its sides");
     }
     if (box.bottomMissing) {
-      error("ladder/box-open", box.top, box.left, box.left, "the bottom border of this box is missing; expected '+---+' below its last pin");
+      error("ladder/box-open", box.top, box.left, box.left,
+          "the bottom border of this box is missing; expected '+---+' below its last pin");
     }
     for (int row = box.top; row <= box.bottom && (row < box.bottom || !box.bottomMissing); row++) {
       if (boxesOfRow[row] == null) {
@@ -459,6 +463,7 @@ final class Reading {
     }
     Part part = new Part(Kind.BOX, box.top, box.left, box.right);
     part.box = box;
+    box.part = part;
     parts.add(part);
     box.pins = new BoxRow[box.bottom - box.top - 1];
     for (int row = box.top + 1; row < box.bottom; row++) {
@@ -517,7 +522,8 @@ final class Reading {
     }
     for (int i = 2; i < found.size(); i++) {
       int[] w = found.get(i - 1);
-      error("ladder/stray-text", row, w[0], w[1], grid.text(row, w[0], w[1]) + " stands between two pins; a row of a box has one at each side");
+      error("ladder/stray-text", row, w[0], w[1],
+          grid.text(row, w[0], w[1]) + " stands between two pins; a row of a box has one at each side");
     }
     int[] first = found.isEmpty() ? null : found.get(0);
     int[] last = found.size() < 2 ? null : found.get(found.size() - 1);
@@ -707,8 +713,6 @@ final class Reading {
     tokensWithVertical.add(t);
     return t;
   }
-
-  private int[] lastVertical = new int[0];
 
   /** The vertical link to which this cell belongs: that of the cell above, or a new one. */
   private int verticalAt(int row, int c, boolean plus) {
@@ -1274,7 +1278,7 @@ final class Reading {
 
   private void finishVerticals() {
     mergedVertical = new int[verticals.size()];
-    Map<Long, Integer> byTop = new java.util.HashMap<>(); // looked up only, never iterated
+    Map<Long, Integer> byTop = new LinkedHashMap<>();
     for (int i = 0; i < verticals.size(); i++) {
       mergedVertical[i] = i;
       byTop.put((long) verticals.get(i).top << 16 | verticals.get(i).column, i);
@@ -1411,25 +1415,17 @@ final class Reading {
     return true;
   }
 
-  private int node(Token t, boolean rightSide) {
+  private int node(Token t) {
     return switch (t.type) {
       case PLUS, BAR -> elements.length + t.vertical;
       case ELEMENT -> t.part.id >= 0 ? t.part.id : connectorNode(connectors.get(t.part.name.toUpperCase(Locale.ROOT)));
-      case BOX_LEFT, BOX_RIGHT -> partOf(t.pin.box).id;
+      case BOX_LEFT, BOX_RIGHT -> t.pin.box.part.id;
       case LEFT_RAIL, RIGHT_RAIL, DASH, WORD, STRAY -> -1;
     };
   }
 
-  private final Map<BoxNode, Part> partOfBox = new java.util.IdentityHashMap<>(); // looked up only
-
-  private Part partOf(BoxNode box) {
-    return partOfBox.get(box);
-  }
-
-  private final Map<Connector, Integer> connectorNumbers = new java.util.IdentityHashMap<>(); // looked up only
-
   private int connectorNode(Connector c) {
-    return elements.length + verticals.size() + connectorNumbers.get(c);
+    return elements.length + verticals.size() + c.number;
   }
 
   private int find(int x) {
@@ -1442,13 +1438,9 @@ final class Reading {
   }
 
   private void connect() {
-    for (Part p : elements) {
-      if (p.box != null) {
-        partOfBox.put(p.box, p);
-      }
-    }
+    int number = 0;
     for (Connector c : connectors.values()) {
-      connectorNumbers.put(c, connectorNumbers.size());
+      c.number = number++;
     }
     union = new int[elements.length + verticals.size() + connectors.size()];
     for (int i = 0; i < union.length; i++) {
@@ -1456,8 +1448,8 @@ final class Reading {
     }
     for (Horizontal h : horizontals) {
       if (h.left != null && h.right != null) {
-        int a = node(h.left, true);
-        int b = node(h.right, false);
+        int a = node(h.left);
+        int b = node(h.right);
         if (a >= 0 && b >= 0) {
           union[find(a)] = find(b);
         }
@@ -1483,7 +1475,7 @@ final class Reading {
       case PLUS, BAR -> verticalStates[h.left.vertical];
       case BOX_RIGHT -> {
         BoxRow pin = h.left.pin;
-        Part p = partOf(pin.box);
+        Part p = pin.box.part;
         yield p.dropped || pin.output < 0 ? State.POISON : new State(new long[] {(long) p.id << 24 | pin.output}, h.poisoned, List.of());
       }
       case ELEMENT -> {
@@ -1584,7 +1576,7 @@ final class Reading {
       return h.left.vertical;
     }
     if (h.left.type == Type.ELEMENT && h.left.part.kind == Kind.CONTINUATION) {
-      return base + connectorNumbers.get(connectors.get(h.left.part.name.toUpperCase(Locale.ROOT)));
+      return base + connectors.get(h.left.part.name.toUpperCase(Locale.ROOT)).number;
     }
     return -1;
   }
@@ -1668,7 +1660,7 @@ final class Reading {
       boolean source = h.left != null && (h.left.type == Type.LEFT_RAIL || h.poisoned
           || h.left.type == Type.ELEMENT && h.left.part.kind == Kind.CONTINUATION);
       if (source && h.right != null) {
-        int n = node(h.right, false);
+        int n = node(h.right);
         if (n >= 0) {
           fed[find(n)] = true;
         }
@@ -1684,10 +1676,11 @@ final class Reading {
     }
     for (Horizontal h : horizontals) {
       if (h.left == null && h.right != null && !h.poisoned) {
-        int n = node(h.right, false);
+        int n = node(h.right);
         int c = n < 0 ? -1 : find(n);
         if (h.right.type == Type.BOX_LEFT) {
-          error("ladder/open-link", h.row, h.from, h.from, "nothing stands at the left end of this link; expected a link, a variable or a value");
+          error("ladder/open-link", h.row, h.from, h.from,
+              "nothing stands at the left end of this link; expected a link, a variable or a value");
         } else if (c >= 0 && !fed[c] && firstOf[c] != null) {
           noRail(c, firstOf, said);
         } else {
@@ -1820,7 +1813,8 @@ final class Reading {
     if (!s.poisoned) {
       String text = grid.text(w.row, w.from, w.to);
       error("ladder/bare-word", w.row, w.from, w.to,
-          text + " stands at the end of a link; only an output of a box is written so, a coil is written ( ) with " + text + " on the row above");
+          text + " stands at the end of a link; only an output of a box is led to a variable, a coil is written ( ) with " + text
+              + " on the row above");
     }
   }
 
@@ -1930,20 +1924,19 @@ final class Reading {
   private record Claim(Part part, boolean below, Word word, int distance) {}
 
   private void claimOperands() {
-    Map<Word, Claim> best = new java.util.IdentityHashMap<>(); // looked up only
     List<Claim> claims = new ArrayList<>();
     List<Part> without = new ArrayList<>();
     for (Part p : elements) {
       if (p.kind == Kind.JUMP || p.kind == Kind.RETURN) {
         continue;
       }
-      claim(p, false, best, claims, without);
+      claim(p, false, claims, without);
       if (p.kind == Kind.COMPARE) {
-        claim(p, true, best, claims, without);
+        claim(p, true, claims, without);
       }
     }
     for (Claim c : claims) {
-      if (best.get(c.word) == c) {
+      if (c.word.claim == c) {
         c.word.used = true;
         if (c.below) {
           c.part.below = c.word;
@@ -1951,10 +1944,11 @@ final class Reading {
           c.part.above = c.word;
         }
       } else if (c.part.kind != Kind.BOX) {
-        Claim winner = best.get(c.word);
+        Claim winner = c.word.claim;
         String text = grid.text(c.word.row, c.word.from, c.word.to);
         error("ladder/no-operand", c.part.row, c.part.from, c.part.to, "no operand of its own stands " + (c.below ? "below" : "above")
-            + " this " + describe(c.part) + "; " + text + " belongs to the " + describe(winner.part) + " in column " + (winner.part.from + 1));
+            + " this " + describe(c.part) + "; " + text + " belongs to the " + describe(winner.part) + " in column "
+            + (winner.part.from + 1));
       }
     }
     for (Part p : without) {
@@ -1978,10 +1972,11 @@ final class Reading {
   }
 
   private boolean wordOver(Part p, int row) {
-    return row >= 0 && row < grid.rows && words[row] != null && words[row].stream().anyMatch(w -> !w.touched && w.to >= p.from && w.from <= p.to);
+    return row >= 0 && row < grid.rows && words[row] != null
+        && words[row].stream().anyMatch(w -> !w.touched && w.to >= p.from && w.from <= p.to);
   }
 
-  private void claim(Part p, boolean below, Map<Word, Claim> best, List<Claim> claims, List<Part> without) {
+  private void claim(Part p, boolean below, List<Claim> claims, List<Part> without) {
     int row = below ? p.row + 1 : p.row - 1;
     List<Word> list = row >= 0 && row < grid.rows && words[row] != null ? words[row] : List.of();
     Word found = null;
@@ -2014,9 +2009,8 @@ final class Reading {
     }
     Claim c = new Claim(p, below, found, distance);
     claims.add(c);
-    Claim other = best.get(found);
-    if (other == null || other.distance > distance) {
-      best.put(found, c);
+    if (found.claim == null || found.claim.distance > distance) {
+      found.claim = c;
     }
   }
 
@@ -2137,8 +2131,8 @@ final class Reading {
       }
     }
     for (Horizontal h : horizontals) {
-      int n = h.right == null ? -1 : node(h.right, false);
-      n = n < 0 && h.left != null ? node(h.left, true) : n;
+      int n = h.right == null ? -1 : node(h.right);
+      n = n < 0 && h.left != null ? node(h.left) : n;
       Group g = n < 0 ? null : groupOf[find(n)];
       if (g != null) {
         g.rows(h.row, h.row, h.from);
@@ -2241,9 +2235,8 @@ final class Reading {
   }
 
   private Drawing.Network network(int number, Group g, Optional<Name> label, String comment) {
-    Link[] links = new Link[verticals.size() == 0 ? 0 : g.verticals.size()];
     Map<Integer, Link> linkOfVertical = new TreeMap<>();
-    for (int i = 0; i < links.length; i++) {
+    for (int i = 0; i < g.verticals.size(); i++) {
       linkOfVertical.put(g.verticalIds.get(i), link(verticalStates[g.verticalIds.get(i)]));
     }
     List<Drawing.Element> list = new ArrayList<>(g.members.size());
@@ -2252,8 +2245,8 @@ final class Reading {
     }
     List<Drawing.Segment> segments = new ArrayList<>();
     for (Horizontal h : g.horizontals) {
-      int from = h.left != null && (h.left.type == Type.PLUS || h.left.type == Type.BAR || h.left.type == Type.LEFT_RAIL) ? h.from - 1 : h.from;
-      int to = h.right != null && (h.right.type == Type.PLUS || h.right.type == Type.BAR || h.right.type == Type.RIGHT_RAIL) ? h.to + 1 : h.to;
+      int from = h.left != null && (h.left.vertical >= 0 || h.left.type == Type.LEFT_RAIL) ? h.from - 1 : h.from;
+      int to = h.right != null && (h.right.vertical >= 0 || h.right.type == Type.RIGHT_RAIL) ? h.to + 1 : h.to;
       if (to >= from && h.left != null && h.left.type != Type.WORD && stateOf(h).ports.length > 0) {
         segments.add(new Drawing.Segment(h.row + 1, from + 1, h.row + 1, to + 1, linkOf(h, linkOfVertical)));
       }
@@ -2348,16 +2341,18 @@ final class Reading {
     Expression e = parse(w, p);
     if (w != null && !isParenthesised(w) && !isAccess(e) && !(e instanceof Expression.Literal) && !(e instanceof Expression.TypedName)
         && !(e instanceof Expression.Erroneous)
-        && !(e instanceof Expression.Unary u && u.operator() == Expression.UnaryOperator.MINUS && u.operand() instanceof Expression.Literal)) {
+        && !(e instanceof Expression.Unary u && u.operator() == Expression.UnaryOperator.MINUS
+            && u.operand() instanceof Expression.Literal)) {
       String text = grid.text(w.row, w.from, w.to);
-      error("ladder/operand", w.row, w.from, w.to, text + " is an expression; in a drawing it stands in parentheses", "write (" + text + ")");
+      error("ladder/operand", w.row, w.from, w.to,
+          text + " is an expression; in a drawing it stands in parentheses", "write (" + text + ")");
     }
     return e;
   }
 
   private static boolean isAccess(Expression e) {
-    return e instanceof Expression.Ident || e instanceof Expression.Direct || e instanceof Expression.Member || e instanceof Expression.Index
-        || e instanceof Expression.Bits || e instanceof Expression.Dereference;
+    return e instanceof Expression.Ident || e instanceof Expression.Direct || e instanceof Expression.Member
+        || e instanceof Expression.Index || e instanceof Expression.Bits || e instanceof Expression.Dereference;
   }
 
   private Drawing.Element element(Part p, Map<Integer, Link> links) {
@@ -2439,14 +2434,15 @@ final class Reading {
       }
     }
     Optional<Expression> instance = p.above == null ? Optional.empty() : Optional.of(variable(p.above, p));
-    return new Drawing.Box(place(p), new Name(grid.span(box.typeRow, box.typeFrom, box.typeTo), grid.text(box.typeRow, box.typeFrom, box.typeTo)),
-        instance, inputs, outputs);
+    Name type = new Name(grid.span(box.typeRow, box.typeFrom, box.typeTo), grid.text(box.typeRow, box.typeFrom, box.typeTo));
+    return new Drawing.Box(place(p), type, instance, inputs, outputs);
   }
 
   private Expression target(Word w, Part p) {
     Expression e = parse(w, p);
     if (!(e instanceof Expression.Erroneous) && (isParenthesised(w) || !isAccess(e))) {
-      error("ladder/operand", w.row, w.from, w.to, grid.text(w.row, w.from, w.to) + " cannot be written; an output of a box goes to a variable");
+      error("ladder/operand", w.row, w.from, w.to,
+          grid.text(w.row, w.from, w.to) + " cannot be written; an output of a box goes to a variable");
     }
     return e;
   }

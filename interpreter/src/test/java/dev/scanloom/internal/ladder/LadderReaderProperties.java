@@ -66,7 +66,7 @@ class LadderReaderProperties {
       for (int i = 0; i < n.elements().size(); i++) {
         Drawing.Element e = n.elements().get(i);
         assertThat(e.place().row()).isPositive();
-        for (Drawing.Link link : links(e)) {
+        for (Drawing.Link link : LadderLinks.of(e)) {
           assertThat(link.sources()).isNotEmpty();
           for (Drawing.Port p : link.sources()) {
             if (p instanceof Drawing.Out o) {
@@ -83,39 +83,5 @@ class LadderReaderProperties {
         }
       }
     }
-  }
-
-  static List<Drawing.Link> links(Drawing.Element e) {
-    return e.accept(new Drawing.Visitor<List<Drawing.Link>>() {
-      @Override
-      public List<Drawing.Link> contact(Drawing.Contact c) {
-        return List.of(c.left());
-      }
-
-      @Override
-      public List<Drawing.Link> compare(Drawing.Compare c) {
-        return List.of(c.left());
-      }
-
-      @Override
-      public List<Drawing.Link> coil(Drawing.Coil c) {
-        return List.of(c.left());
-      }
-
-      @Override
-      public List<Drawing.Link> jump(Drawing.Jump j) {
-        return List.of(j.left());
-      }
-
-      @Override
-      public List<Drawing.Link> returnFrom(Drawing.Return r) {
-        return List.of(r.left());
-      }
-
-      @Override
-      public List<Drawing.Link> box(Drawing.Box b) {
-        return b.inputs().stream().flatMap(p -> p.link().stream()).toList();
-      }
-    });
   }
 }

@@ -101,7 +101,8 @@ class LadderReaderTest {
         |           INT#-3---|I    |         |
         |                    +-----+         |
         """);
-    assertThat(Graphs.text(d)).contains("(D <- 'D#2024-02-29', S <- ''a-b'', E <- '(x + 1)', N <- '(-5)', V <- 'm[i + 1].v', I <- '(INT#-3)')")
+    assertThat(Graphs.text(d))
+        .contains("(D <- 'D#2024-02-29', S <- ''a-b'', E <- '(x + 1)', N <- '(-5)', V <- 'm[i + 1].v', I <- '(INT#-3)')")
         .contains("R => m[i + 1]");
   }
 
@@ -184,7 +185,8 @@ class LadderReaderTest {
     StringBuilder text = new StringBuilder();
     for (int i = 0; i < 50_000; i++) {
       text.append("|   In").append(100_000 + i).append("         Lamp  |\n+-----| |-----------( )----+\n");
-      text.append("|     A               X    |\n+----| |----+-------( )----+\n|     B     |              |\n+----|/|----+              |\n");
+      text.append("|     A               X    |\n+----| |----+-------( )----+\n");
+      text.append("|     B     |              |\n+----|/|----+              |\n");
     }
     Drawing d = Assertions.assertTimeout(Duration.ofSeconds(20), () -> clean(text.toString()));
     assertThat(d.networks()).hasSize(100_000);

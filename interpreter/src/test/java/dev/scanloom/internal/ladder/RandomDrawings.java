@@ -17,11 +17,16 @@ import java.util.TreeSet;
 final class RandomDrawings {
   private static final String[] NAMES = {"A", "B", "C", "Start", "Stop", "Run", "Level", "Mixer.Ready", "%IX0.3", "%QX1.0", "m[2]", "Lamp",
       "ConveyorStopped", "x", "m[i + 1].Valve", "Häcksler"};
-  private static final String[] VALUES = {"T#5s", "80", "3.5", "(x + 1)", "D#2024-02-29", "'a-b'", "\"ä|ö\"", "x", "m[i + 1]", "%MW3", "(-4)", "TRUE"};
+  private static final String[] VALUES = {"T#5s", "80", "3.5", "(x + 1)", "D#2024-02-29", "'a-b'", "\"ä|ö\"", "x",
+      "m[i + 1]", "%MW3", "(-4)", "TRUE"};
   private static final String[] PINS = {"EN", "IN", "PT", "CU", "R", "PV", "SET1", "RESET", "Data"};
   private static final String[] OUTS = {"ENO", "Q", "ET", "CV", "Q1", "Done"};
 
+  private static final String[] PLAIN_NAMES = {"A", "B", "C", "Start", "Stop", "Run", "Lamp", "%IX0.3", "m[2]", "m[3]"};
+  private static final String[] PLAIN_VALUES = {"0", "1", "2", "A", "Run"};
+
   private final Random random;
+  private boolean plain;
   private final StandInExpressions parser = new StandInExpressions();
 
   RandomDrawings(long seed) {
@@ -41,6 +46,17 @@ final class RandomDrawings {
       networks.add(network(i + 1, label, comment, "L" + (n - 1), boxes));
     }
     return new Drawing(span(""), networks);
+  }
+
+  /** Without boxes, with operands that {@link Truth} can evaluate, and without a jump that could go on for ever. */
+  Drawing plainDrawing() {
+    plain = true;
+    while (true) {
+      Drawing d = drawing(false);
+      if (d.networks().get(d.networks().size() - 1).elements().stream().noneMatch(e -> e instanceof Drawing.Jump)) {
+        return d;
+      }
+    }
   }
 
   private Drawing.Network network(int number, Optional<Name> label, String comment, String target, boolean boxes) {
@@ -75,7 +91,8 @@ final class RandomDrawings {
       return new Drawing.Contact(place(), pick(Drawing.ContactMark.values()), operand(), link(ports, links, style));
     } else if (kind < 11) {
       Optional<Name> type = random.nextBoolean() ? Optional.of(name("INT")) : Optional.empty();
-      return new Drawing.Compare(place(), pick(Drawing.Comparison.values()), type, operand(), parse(pick(VALUES)), link(ports, links, style));
+      return new Drawing.Compare(place(), pick(Drawing.Comparison.values()), type, operand(), parse(pick(plain ? PLAIN_VALUES : VALUES)),
+          link(ports, links, style));
     } else if (kind < 15) {
       return new Drawing.Coil(place(), pick(Drawing.CoilMark.values()), operand(), link(ports, links, style));
     } else if (kind == 15) {
@@ -175,7 +192,7 @@ final class RandomDrawings {
     boolean[] rail = new boolean[n];
     for (int i = 0; i < n; i++) {
       part[i] = i;
-      for (Drawing.Link l : LadderReaderProperties.links(elements.get(i))) {
+      for (Drawing.Link l : LadderLinks.of(elements.get(i))) {
         for (Port p : l.sources()) {
           if (p instanceof Out o) {
             int a = part[o.element()];
@@ -189,7 +206,7 @@ final class RandomDrawings {
     TreeSet<Integer> parts = new TreeSet<>();
     for (int i = 0; i < n; i++) {
       parts.add(part[i]);
-      for (Drawing.Link l : LadderReaderProperties.links(elements.get(i))) {
+      for (Drawing.Link l : LadderLinks.of(elements.get(i))) {
         rail[part[i]] |= l.sources().size() == 1 && l.sources().get(0) instanceof Rail;
       }
     }
@@ -201,7 +218,7 @@ final class RandomDrawings {
   }
 
   private Expression operand() {
-    return parse(pick(NAMES));
+    return parse(pick(plain ? PLAIN_NAMES : NAMES));
   }
 
   private Expression parse(String text) {

@@ -149,11 +149,12 @@ final class Truth {
   }
 
   private static final class Parser {
-    private static final Pattern TOKEN = Pattern.compile("\\s*(:=|<=|>=|<>|[%A-Za-z_][A-Za-z0-9_.\\[\\]]*|[0-9]+|[;()<>=])");
+    private static final Pattern TOKEN = Pattern.compile("\\s*(:=|<=|>=|<>|[%A-Za-z_][A-Za-z0-9_.\\[\\]]*|[0-9]+|[;:()<>=])");
     final List<String> tokens = new ArrayList<>();
     int at;
 
-    Parser(String text) {
+    Parser(String source) {
+      String text = source.replaceAll("\\(\\*.*?\\*\\)", " ");
       Matcher m = TOKEN.matcher(text);
       int end = 0;
       while (m.find() && m.start() == end) {
@@ -179,7 +180,7 @@ final class Truth {
 
     Code list() {
       List<Code> all = new ArrayList<>();
-      while (at < tokens.size() && !tokens.get(at).equals("END_IF")) {
+      while (!ends()) {
         all.add(statement());
       }
       return v -> {
@@ -192,7 +193,45 @@ final class Truth {
       };
     }
 
+    private boolean ends() {
+      return at >= tokens.size() || tokens.get(at).matches("END_IF|END_CASE|END_WHILE|ELSE|ELSIF")
+          || at + 1 < tokens.size() && tokens.get(at).matches("[0-9]+") && tokens.get(at + 1).equals(":");
+    }
+
     private Code statement() {
+      if (take(";")) {
+        return v -> true;
+      }
+      if (take("WHILE")) {
+        Value condition = or();
+        need("DO");
+        Code body = list();
+        need("END_WHILE");
+        need(";");
+        return v -> {
+          for (int n = 0; condition.of(v) != 0; n++) {
+            if (n > 10_000) {
+              throw new IllegalStateException("endless");
+            }
+            if (!body.run(v)) {
+              return false;
+            }
+          }
+          return true;
+        };
+      }
+      if (take("CASE")) {
+        Value selector = or();
+        need("OF");
+        Map<Integer, Code> arms = new HashMap<>();
+        while (!take("END_CASE")) {
+          int label = Integer.parseInt(tokens.get(at++));
+          need(":");
+          arms.put(label, list());
+        }
+        need(";");
+        return v -> arms.get(selector.of(v)).run(v);
+      }
       if (take("RETURN")) {
         need(";");
         return v -> false;
@@ -201,9 +240,19 @@ final class Truth {
         Value condition = or();
         need("THEN");
         Code body = list();
-        need("END_IF");
-        need(";");
-        return v -> condition.of(v) == 0 || body.run(v);
+        Code otherwise = v -> true;
+        if (at < tokens.size() && tokens.get(at).equals("ELSIF")) {
+          tokens.set(at, "IF"); // the rest is an IF of its own up to the same END_IF
+          otherwise = statement();
+        } else {
+          if (take("ELSE")) {
+            otherwise = list();
+          }
+          need("END_IF");
+          need(";");
+        }
+        Code rest = otherwise;
+        return v -> condition.of(v) == 0 ? rest.run(v) : body.run(v);
       }
       String target = tokens.get(at++);
       need(":=");
@@ -244,6 +293,18 @@ final class Truth {
       if (take("<")) {
         Value r = unary();
         return v -> l.of(v) < r.of(v) ? 1 : 0;
+      }
+      if (take("<=")) {
+        Value r = unary();
+        return v -> l.of(v) <= r.of(v) ? 1 : 0;
+      }
+      if (take(">")) {
+        Value r = unary();
+        return v -> l.of(v) > r.of(v) ? 1 : 0;
+      }
+      if (take("<>")) {
+        Value r = unary();
+        return v -> l.of(v) != r.of(v) ? 1 : 0;
       }
       if (take("=")) {
         Value r = unary();
