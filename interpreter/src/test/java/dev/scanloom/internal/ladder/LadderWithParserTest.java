@@ -7,9 +7,7 @@ import dev.scanloom.diagnostic.Span;
 import dev.scanloom.internal.syntax.Expression;
 import dev.scanloom.internal.syntax.Problems;
 import dev.scanloom.internal.syntax.StParser;
-import java.time.Duration;
 import java.util.List;
-import org.junit.jupiter.api.Assertions;
 import org.junit.jupiter.api.Test;
 import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.MethodSource;
@@ -99,7 +97,7 @@ class LadderWithParserTest {
     String text = ("|     A               X    |\n+----| |----+-------( )----+\n"
         + "|  m[i+1]   |              |\n+----|/|----+              |\n").repeat(20_000);
     Problems problems = new Problems(100);
-    Drawing d = Assertions.assertTimeout(Duration.ofSeconds(30), () -> read(text, problems));
+    Drawing d = Effort.within(30, () -> read(text, problems));
     assertThat(problems.sorted()).isEmpty();
     assertThat(d.networks()).hasSize(20_000);
   }
