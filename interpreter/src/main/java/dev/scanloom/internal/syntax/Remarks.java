@@ -69,10 +69,14 @@ final class Remarks {
     int floorLine = floor < 0 ? 0 : source.lineOf(floor);
     int line = source.lineOf(first.getStartIndex());
     List<String> parts = new ArrayList<>();
+    boolean joined = true;
     for (int i = firstFrom(first.getStartIndex()) - 1; i >= 0; i--) {
       ScanToken t = hidden.get(i);
       int start = t.getStartIndex();
-      if (start <= floor || source.lineOf(start) == floorLine && line != floorLine || line - source.lineOf(t.getStopIndex()) > 1) {
+      int lineBreaks = line - source.lineOf(t.getStopIndex());
+      joined &= lineBreaks == 0;
+      // a comment behind something else on that one's line belongs to it, unless the declaration follows without a line break
+      if (start <= floor || lineBreaks > 1 || (source.lineOf(start) == floorLine && !joined)) {
         break;
       }
       line = source.lineOf(start);
@@ -90,13 +94,27 @@ final class Remarks {
       return before;
     }
     int i = firstFrom(last.getStopIndex() + 1);
-    int next = last.getTokenIndex() + 1;
-    int ceiling = next < tokens.size() ? tokens.get(next).getStartIndex() : source.length();
-    if (i < hidden.size() && hidden.get(i).getStartIndex() < ceiling && hidden.get(i).getType() != PRAGMA
-        && source.lineOf(hidden.get(i).getStartIndex()) == source.lineOf(last.getStopIndex())) {
+    int next = Math.min(last.getTokenIndex() + 1, tokens.size() - 1);
+    if (i < hidden.size() && hidden.get(i).getStartIndex() < tokens.get(next).getStartIndex() && hidden.get(i).getType() != PRAGMA
+        && source.lineOf(hidden.get(i).getStartIndex()) == source.lineOf(last.getStopIndex()) && !leadsTo(i, tokens.get(next))) {
       return new Declaration.Documentation(text(hidden.get(i)));
     }
     return before;
+  }
+
+  /** Whether a declaration follows the comment {@code i} without a line break between what stands from there on. */
+  private boolean leadsTo(int i, ScanToken next) {
+    if (Words.has(Words.ENDS, next.getType()) || next.getType() == Token.EOF) {
+      return false;
+    }
+    int line = source.lineOf(hidden.get(i).getStopIndex());
+    for (int k = i + 1; k < hidden.size() && hidden.get(k).getStartIndex() < next.getStartIndex(); k++) {
+      if (source.lineOf(hidden.get(k).getStartIndex()) != line) {
+        return false;
+      }
+      line = source.lineOf(hidden.get(k).getStopIndex());
+    }
+    return source.lineOf(next.getStartIndex()) == line;
   }
 
   /** A comment without its marks, lines trimmed, blank lines at both ends dropped. */

@@ -3,8 +3,10 @@ package dev.scanloom.internal.syntax;
 import dev.scanloom.diagnostic.SourceText;
 import dev.scanloom.diagnostic.Span;
 import dev.scanloom.internal.syntax.grammar.ScanloomParser;
+import dev.scanloom.internal.syntax.grammar.ScanloomParser.DeclarationContext;
 import java.util.ArrayList;
 import java.util.List;
+import java.util.Optional;
 import org.antlr.v4.runtime.Token;
 import org.antlr.v4.runtime.atn.PredictionMode;
 
@@ -74,9 +76,26 @@ public final class StParser {
     return problems.errorCount() > errors ? new Expression.Erroneous(span) : e;
   }
 
+  /** The parse trees of a text without mistakes, for the formatter; empty if it has any. */
+  static Optional<Run> whole(SourceText source) {
+    Problems problems = new Problems(1);
+    Run run = new StParser(problems, MAX_NESTING).new Run(source, 0, source.length());
+    while (run.tokens.LA(1) != Token.EOF && !problems.hasErrors()) {
+      if (!Recovery.beginsDeclaration(run.tokens.LA(1))) {
+        return Optional.empty();
+      }
+      DeclarationContext tree = run.parser.declaration();
+      run.builder.declaration(tree);
+      run.trees.add(tree);
+    }
+    return problems.hasErrors() ? Optional.empty() : Optional.of(run);
+  }
+
   /** One pass over a text or a part of it. */
-  private final class Run {
+  final class Run {
     final TokenList tokens;
+    final List<ScanToken> hidden;
+    final List<DeclarationContext> trees = new ArrayList<>();
     final Remarks remarks;
     final ScanloomParser parser;
     final Recovery recovery;
@@ -90,7 +109,8 @@ public final class StParser {
       trusted = reader.unclosedAt() < 0 ? Integer.MAX_VALUE : reader.unclosedAt();
       found = trusted == Integer.MAX_VALUE ? problems : new Problems(1_000);
       tokens = new TokenList(new TokenRepair(source, found, maxNesting, read).repair(), reader.lexer());
-      remarks = new Remarks(source, reader.hidden(), tokens);
+      hidden = reader.hidden();
+      remarks = new Remarks(source, hidden, tokens);
       parser = new ScanloomParser(tokens);
       parser.getInterpreter().setPredictionMode(PredictionMode.SLL);
       parser.removeErrorListeners();

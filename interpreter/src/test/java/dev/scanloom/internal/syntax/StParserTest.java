@@ -274,7 +274,7 @@ class StParserTest {
         VAR
           a : INT; // behind a
           (* in front of b *) b : INT;
-          c : INT; d : INT; // behind d
+          c : INT; /* in front of d */ d : INT; // not this one
 
           // of no one
 
@@ -283,7 +283,7 @@ class StParserTest {
         END_FUNCTION_BLOCK""").declarations().get(0);
     assertThat(f.documentation().text()).isEqualTo("Counts parts.\nSlowly.\nReally.");
     assertThat(f.sections().get(0).variables()).extracting(v -> v.documentation().text())
-        .containsExactly("behind a", "in front of b", "", "behind d", "");
+        .containsExactly("behind a", "in front of b", "", "in front of d", "");
   }
 
   @Test
