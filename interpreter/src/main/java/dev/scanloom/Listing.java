@@ -36,10 +36,12 @@ final class Listing {
   private String text(Op op, int a, int b, int id) {
     return switch (op) {
       case CONST -> "CONST " + code.pool[a];
-      case ADDRESS_SELF, LOAD_SELF, STORE_SELF -> op + " +" + a + note(id);
-      case ADDRESS_FRAME, LOAD_FRAME, STORE_FRAME, LOAD_TEMP, STORE_TEMP -> op + " frame+" + a + note(id);
-      case LOAD_STATIC, STORE_STATIC -> op + " " + code.symbols().nameOf(a, 64);
-      case LOAD_LOCATED, STORE_LOCATED -> op + " " + Address.text(code.pool[a], Math.max(1, KINDS[b].bits()));
+      case LOAD_SELF, STORE_SELF -> op + " " + KINDS[b] + " +" + a + note(id);
+      case ADDRESS_SELF -> op + " +" + a + note(id);
+      case LOAD_FRAME, STORE_FRAME -> op + " " + KINDS[b] + " frame+" + a + note(id);
+      case ADDRESS_FRAME, LOAD_TEMP, STORE_TEMP -> op + " frame+" + a + note(id);
+      case LOAD_STATIC, STORE_STATIC -> op + " " + KINDS[b] + " " + code.symbols().nameOf(a, 64);
+      case LOAD_LOCATED, STORE_LOCATED -> op + " " + KINDS[b] + " " + Address.text(code.pool[a], Math.max(1, KINDS[b].bits()));
       case INDEX -> op + " " + code.pool[a] + ".." + code.pool[a + 1] + " stride " + code.pool[a + 2];
       case JUMP, JUMP_FALSE, JUMP_TRUE, GUARD -> op + " " + a;
       case CALL, CALL_ON -> op + " " + code.bodies().get(a).name();

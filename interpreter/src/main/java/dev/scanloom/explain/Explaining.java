@@ -268,7 +268,7 @@ final class Explaining {
 
   private boolean isBool(Value v) {
     if (v instanceof Read r) {
-      return names.isBool(r.address, r.width);
+      return names.isBool(r.address, r.width) || r.step >= 0 && loadsBool(names.step(r.step).text());
     }
     if (v instanceof Guarded g) {
       return isBool(g.value);
@@ -290,11 +290,19 @@ final class Explaining {
             }
           }
           return false;
+        case COMPUTE:
+          return names.step(o.step).text().startsWith("XOR") && (isBool(o.operands[0]) || isBool(o.operands[1]));
         default:
           return false;
       }
     }
     return false;
+  }
+
+  /** The listing names the kind behind the operation. */
+  private static boolean loadsBool(String text) {
+    int kind = text.indexOf(' ') + 1;
+    return kind > 0 && text.startsWith("LOAD") && (text.startsWith("BOOL ", kind) || text.substring(kind).equals("BOOL"));
   }
 
   /**

@@ -140,10 +140,10 @@ public final class Symbols {
     return Optional.of(new Found(text.append(']').toString(), at.address() + index * stride, array.element()));
   }
 
-  /** The name of the variable (or its smallest named part) that lies at a slot address; a location's own text when no variable lies there. */
+  /** The name of the variable (or its smallest named part) that lies at a slot address, or is a location of that width; else a location's own text. */
   public String nameOf(long address, int width) {
     for (Root r : roots) {
-      Optional<String> name = search(r.program() && soleProgram() ? "" : r.name(), r.address(), r.shape(), address);
+      Optional<String> name = search(r.program() && soleProgram() ? "" : r.name(), r.address(), r.shape(), address, width);
       if (name.isPresent()) {
         return name.get();
       }
@@ -151,22 +151,22 @@ public final class Symbols {
     return Address.text(address, width);
   }
 
-  private static Optional<String> search(String path, long base, Shape shape, long address) {
+  private static Optional<String> search(String path, long base, Shape shape, long address, int width) {
     if (shape instanceof Shape.Composite c) {
       boolean inside = !Address.isLocated(address) && address >= base && address < base + c.slots();
       for (Shape.Member m : c.members()) {
         String name = path.isEmpty() ? m.name() : path + "." + m.name();
         if (m.located() != 0) {
           if (Address.isLocated(address)) {
-            Optional<String> hit = search(name, m.located(), m.shape(), address);
+            Optional<String> hit = search(name, m.located(), m.shape(), address, width);
             if (hit.isPresent()) {
               return hit;
             }
           }
         } else if (inside && address >= base + m.offset() && address < base + m.offset() + (m.indirect() ? 1 : Math.max(1, m.shape().slots()))) {
-          return m.indirect() ? Optional.of(name) : search(name, base + m.offset(), m.shape(), address);
+          return m.indirect() ? Optional.of(name) : search(name, base + m.offset(), m.shape(), address, width);
         } else if (Address.isLocated(address) && m.shape() instanceof Shape.Composite) {
-          Optional<String> hit = search(name, base + m.offset(), m.shape(), address);
+          Optional<String> hit = search(name, base + m.offset(), m.shape(), address, width);
           if (hit.isPresent()) {
             return hit;
           }
@@ -193,10 +193,12 @@ public final class Symbols {
         text.insert(0, (d == 0 ? "" : ",") + (b[0] + rest % length));
         rest /= length;
       }
-      return search(path + "[" + text + "]", base + index * stride, a.element(), address);
+      return search(path + "[" + text + "]", base + index * stride, a.element(), address, width);
     }
     if (Address.isLocated(base)) {
-      return address == base ? Optional.of(path) : Optional.empty();
+      // a byte and its first bit begin at the same place
+      boolean same = address == base && (!(shape instanceof Shape.Scalar s) || s.kind().bits() == width);
+      return same ? Optional.of(path) : Optional.empty();
     }
     return address >= base && address < base + shape.slots() ? Optional.of(path) : Optional.empty();
   }
