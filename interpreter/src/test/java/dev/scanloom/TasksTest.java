@@ -217,4 +217,18 @@ class TasksTest {
     assertThat(value(c, "Hours")).isEqualTo(5);
     assertThat(value(c, "Cycles")).isEqualTo(3);
   }
+
+  @Test
+  void aBlockRunsUnderATaskOfItsOwn() {
+    // IEC 61131-3 Table 62, features 6a and 6b (from memory): a function block of the program associated with another task.
+    Controller c = compile(
+        "CONFIGURATION C", "RESOURCE R ON Cpu", "TASK Quick(INTERVAL := T#10ms, PRIORITY := 1); TASK Lazy(INTERVAL := T#20ms, PRIORITY := 2);",
+        "PROGRAM p WITH Lazy : Main (inner.gauge WITH Quick);", "END_RESOURCE", "END_CONFIGURATION",
+        "FUNCTION_BLOCK Gauge VAR n : DINT; END_VAR n := n + 1; END_FUNCTION_BLOCK",
+        "FUNCTION_BLOCK Outer VAR pad : LINT; gauge : Gauge; END_VAR END_FUNCTION_BLOCK",
+        "PROGRAM Main VAR m : DINT; inner : Outer; END_VAR m := m + 1; END_PROGRAM").newController(still(ScanPolicy.image(), 10));
+    c.scan(6);
+    assertThat(value(c, "inner.gauge.n")).isEqualTo(6);
+    assertThat(value(c, "m")).isEqualTo(3);
+  }
 }

@@ -99,6 +99,9 @@ public final class Lowering {
       Project.ProgramInstance p = project.programs().get(i);
       int body = p.connections().isEmpty() ? bodyOf(p.pou()) : connectionBody(p);
       programs.add(new Code.Program(p.name(), p.resource(), instances.get(i)[0], p.task().orElse(-1), body));
+      for (Project.BlockTask t : p.blockTasks()) {
+        programs.add(blockProgram(p, t, instances.get(i)[0]));
+      }
     }
     // Bodies of all user POUs are lowered, called or not: listings show them and so do viewers.
     for (Pou pou : project.pous()) {
@@ -134,6 +137,21 @@ public final class Lowering {
     }
     b.choices = choices;
     return new Code(b);
+  }
+
+  /** A block that runs under a task of its own is scheduled like a program whose instance lies inside another one. */
+  private Code.Program blockProgram(Project.ProgramInstance p, Project.BlockTask t, int program) {
+    int at = program;
+    Shape shape = layout.instanceShape(p.pou());
+    StringBuilder name = new StringBuilder(p.name());
+    for (Variable v : t.path()) {
+      Shape.Member m = ((Shape.Composite) shape).member(v.name()).orElseThrow();
+      at += m.offset();
+      shape = m.shape();
+      name.append('.').append(v.name());
+    }
+    Pou block = ((Type.Block) t.path().get(t.path().size() - 1).type().base()).pou();
+    return new Code.Program(name.toString(), p.resource(), at, t.task(), bodyOf(block));
   }
 
   private static String rootName(Project project, Project.ProgramInstance p) {
