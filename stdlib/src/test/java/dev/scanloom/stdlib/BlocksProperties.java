@@ -139,6 +139,11 @@ class BlocksProperties {
     BigInteger up = BigInteger.ZERO;
     BigInteger down = BigInteger.ZERO;
     BigInteger both = BigInteger.ZERO;
+    if (history.get(0).d()) {
+      // An up counter cannot be loaded, so its upper limit is brought near from outside.
+      up = greatest.subtract(BigInteger.TWO);
+      run.set("up.CV", type + "#" + up);
+    }
     boolean a = false;
     boolean b = false;
     for (Call call : history) {

@@ -886,7 +886,7 @@ final class GenerateDeclarations {
           List.of("IN : BOOL; // what is prolonged", "PT : " + v[1] + "; // delay"), outputs,
           List.of("timing : BOOL; // time runs since the fall", "expired : BOOL; // Q went FALSE since the fall", "start : " + v[1]
           + "; // clock at the fall"), temporaries,
-          List.of("IF IN THEN", "  timing := FALSE;", "  expired := FALSE;", "  Q := TRUE;", "  ET := " + prefix + "0s;",
+          List.of("IF IN THEN", "  timing := FALSE;", "  Q := TRUE;", "  ET := " + prefix + "0s;",
           "ELSIF Q OR expired THEN", "  limit := PT;",
               "  IF limit < " + prefix + "0s THEN", "    limit := " + prefix + "0s;", "  END_IF;", "  IF Q THEN", "    IF NOT timing THEN",
               "      timing := TRUE;",
