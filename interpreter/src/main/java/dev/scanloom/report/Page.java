@@ -9,10 +9,11 @@ import dev.scanloom.observe.StepInfo;
 import dev.scanloom.policy.ScanPolicy;
 import java.util.ArrayList;
 import java.util.IdentityHashMap;
-import java.util.LinkedHashMap;
+import java.util.LinkedHashSet;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
+import java.util.Set;
 
 /**
  * The step-through page: one HTML file that needs nothing else, not even a network. Shows recorded runs step by step: field, memory and displays side by
@@ -89,7 +90,7 @@ public final class Page {
     }
     for (var v : recordings.items) {
       String area = v.area() == 'I' ? "I" : v.area() == 'Q' ? "Q" : "";
-      m.items.add(new PageModel.Item(v.path(), v.isLocated() ? location(v) : "", v.typeName(), area));
+      m.items.add(new PageModel.Item(v.path(), v.location(), v.typeName(), area));
     }
     for (StepInfo s : recordings.steps) {
       m.steps.add(step(s, sourceIndex));
@@ -117,10 +118,6 @@ public final class Page {
       m.whys.add(new PageModel.Why(w.title(), w.trees().stream().map(this::node).toList()));
     }
     return m;
-  }
-
-  private String location(dev.scanloom.Variable v) {
-    return recordings.program().nameAt(v.address(), v.width()).startsWith("%") ? recordings.program().nameAt(v.address(), v.width()) : "%" + v.area();
   }
 
   private PageModel.Node node(Reason r) {
@@ -154,15 +151,23 @@ public final class Page {
       }
     }
     List<PageModel.Segment> segments = new ArrayList<>();
-    Map<Integer, Boolean> rails = new LinkedHashMap<>();
+    Set<Integer> rails = new LinkedHashSet<>();
+    int right = 0;
     for (Network.Segment s : n.segments()) {
       List<Integer> sources = s.sources().stream().map(x -> x.element()).distinct().toList();
       segments.add(new PageModel.Segment(s.row(), s.column(), s.toRow(), s.toColumn(), sources));
       if (s.row() == s.toRow() && sources.equals(List.of(-1)) && rails.isEmpty()) {
-        rails.put(s.column(), true);
+        rails.add(s.column());
+      }
+      right = Math.max(right, s.toColumn());
+    }
+    for (PageModel.Segment s : segments) {
+      // what leaves a coil and reaches as far as anything does reaches the right rail
+      if (s.row() == s.toRow() && s.toColumn() == right && elements.stream().anyMatch(e -> e.kind().equals("coil") && s.sources().contains(e.id()))) {
+        rails.add(right);
       }
     }
-    return new PageModel.Network(body, n.number(), n.label(), n.comment().strip(), elements, segments, texts, List.copyOf(rails.keySet()));
+    return new PageModel.Network(body, n.number(), n.label(), n.comment().strip(), elements, segments, texts, List.copyOf(rails));
   }
 
   private static void box(List<PageModel.Text> texts, Element e) {

@@ -297,7 +297,7 @@ function picture(parent, n, id) {
       add(g, 'rect', {'class': 'hit', x: x0 - 4, y: top - 4, width: x1 - x0 + 8, height: bottom - top + 8, rx: 4});
       add(g, 'rect', {'class': 'bx', x: x0, y: top, width: x1 - x0, height: bottom - top, rx: 2});
     } else {
-      add(g, 'rect', {'class': 'hit', x: x0 - 8, y: y - 21, width: x1 - x0 + 16, height: 40, rx: 4});
+      add(g, 'rect', {'class': 'hit', x: x0 - 8, y: y - 12, width: x1 - x0 + 16, height: 34, rx: 4});
       if (e.k === 'contact' || e.k === 'compare') {
         add(g, 'line', {'class': 'sh', x1: x0 - CW, y1: y, x2: x0, y2: y});
         add(g, 'line', {'class': 'sh', x1: x1, y1: y, x2: x1 + CW, y2: y});

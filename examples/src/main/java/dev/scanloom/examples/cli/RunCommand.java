@@ -5,6 +5,9 @@ import dev.scanloom.Controller;
 import dev.scanloom.Place;
 import dev.scanloom.Variable;
 import dev.scanloom.policy.ScanPolicy;
+import dev.scanloom.report.Pictures;
+import dev.scanloom.report.Recordings;
+import dev.scanloom.report.Waveforms;
 import java.io.PrintWriter;
 import java.math.BigDecimal;
 import java.util.ArrayList;
@@ -40,7 +43,15 @@ final class RunCommand implements Callable<Integer> {
   @Option(names = "--watch", paramLabel = "A,B.C,ARR[2]", description = "Variables to print; all of them without this option.")
   List<String> watch;
 
+  @Option(names = "--vcd", paramLabel = "FILE", description = "Also writes the run as a value change dump for waveform viewers (at most 20000 scans).")
+  String vcd;
+
+  @Option(names = "--timing", paramLabel = "FILE.svg", description = "Also draws a timing diagram of the watched variables (the first 200 scans).")
+  String timing;
+
   @Spec CommandSpec spec;
+
+  private static final long MOST_RECORDED = 20_000;
 
   @Override
   public Integer call() {
@@ -48,6 +59,9 @@ final class RunCommand implements Callable<Integer> {
     PrintWriter err = spec.commandLine().getErr();
     long n = PolicyOptions.scans(scans);
     ScanPolicy scanPolicy = policy.policy();
+    if (vcd != null && n > MOST_RECORDED) {
+      throw new UsageError("--vcd: " + n + " scans; expected at most " + MOST_RECORDED);
+    }
     CompiledProgram p = program.compileOrTell(err);
     if (p == null) {
       return ExitCode.PROGRAM_ERRORS;
@@ -59,6 +73,8 @@ final class RunCommand implements Callable<Integer> {
     }
     InputsFile stimulus = inputs == null ? InputsFile.none() : InputsFile.read(inputs, p);
     Controller c = p.newController(scanPolicy);
+    Recordings recordings = vcd == null && timing == null ? null : new Recordings(p);
+    Recordings.Run recorded = recordings == null ? null : recordings.record(policy.policy, c);
     InputsFile.Feed feed = stimulus.feed(c);
     StringBuilder row = new StringBuilder("scan,time_ms");
     for (String name : names) {
@@ -70,6 +86,9 @@ final class RunCommand implements Callable<Integer> {
       feed.before(scan);
       if (!c.scan()) {
         break;
+      }
+      if (recorded != null && vcd == null && scan == 200) {
+        recorded.close();
       }
       row.setLength(0);
       row.append(scan).append(',');
@@ -83,6 +102,13 @@ final class RunCommand implements Callable<Integer> {
         }
       }
       out.append(row.append('\n'));
+    }
+    if (vcd != null) {
+      TextFiles.write(vcd, Waveforms.vcd(recordings, recorded));
+    }
+    if (timing != null && recorded.scans() > 0) {
+      TextFiles.write(timing, Pictures.timing(recordings, recorded, variables.stream().map(Variable::path).toList(), 1, 200,
+          PolicyText.hasOwnClock(policy.policy) ? Pictures.Axis.ORDER : Pictures.Axis.TIME));
     }
     if (c.fault().isPresent()) {
       out.flush();
