@@ -3,7 +3,7 @@ package dev.scanloom.internal.exec;
 import dev.scanloom.internal.memory.Memory;
 import dev.scanloom.internal.step.Address;
 import dev.scanloom.internal.step.Code;
-import dev.scanloom.internal.step.Op;
+import dev.scanloom.internal.step.OpNumber;
 import dev.scanloom.internal.value.Arith;
 import dev.scanloom.library.BodyFault;
 import dev.scanloom.model.ElementaryType;
@@ -28,7 +28,6 @@ public final class SteppingExecutor {
     FAULTED
   }
 
-  private static final Op[] OPS = Op.values();
   /** Steps between two looks at the interruption flag. */
   private static final int STRIDE = 1024;
   private static final int[] WIDTHS = widths();
@@ -244,324 +243,324 @@ public final class SteppingExecutor {
           report(pc, st, sp);
         }
         now += costs[op[pc]];
-        switch (OPS[op[pc]]) {
-          case CONST -> st[sp++] = code.pool[a];
-          case ADDRESS_SELF -> st[sp++] = self + a;
-          case ADDRESS_FRAME -> st[sp++] = fp + a;
-          case LOAD_SELF -> st[sp++] = reads ? noteRead(pc, self + a, mem[self + a]) : mem[self + a];
-          case LOAD_FRAME -> st[sp++] = reads ? noteRead(pc, fp + a, mem[fp + a]) : mem[fp + a];
-          case LOAD_STATIC -> st[sp++] = reads ? noteRead(pc, a, mem[a]) : mem[a];
-          case LOAD_LOCATED -> st[sp++] = loadAt(pc, code.pool[a], bs[pc]);
-          case LOAD_INDIRECT -> st[sp - 1] = loadAt(pc, st[sp - 1], bs[pc]);
-          case STORE_SELF -> {
+        switch (op[pc]) {
+          case OpNumber.CONST -> st[sp++] = code.pool[a];
+          case OpNumber.ADDRESS_SELF -> st[sp++] = self + a;
+          case OpNumber.ADDRESS_FRAME -> st[sp++] = fp + a;
+          case OpNumber.LOAD_SELF -> st[sp++] = reads ? noteRead(pc, self + a, mem[self + a]) : mem[self + a];
+          case OpNumber.LOAD_FRAME -> st[sp++] = reads ? noteRead(pc, fp + a, mem[fp + a]) : mem[fp + a];
+          case OpNumber.LOAD_STATIC -> st[sp++] = reads ? noteRead(pc, a, mem[a]) : mem[a];
+          case OpNumber.LOAD_LOCATED -> st[sp++] = loadAt(pc, code.pool[a], bs[pc]);
+          case OpNumber.LOAD_INDIRECT -> st[sp - 1] = loadAt(pc, st[sp - 1], bs[pc]);
+          case OpNumber.STORE_SELF -> {
             if (writes) {
               noteWrite(pc, self + a, mem[self + a], st[sp - 1]);
             }
             mem[self + a] = st[--sp];
           }
-          case STORE_FRAME -> {
+          case OpNumber.STORE_FRAME -> {
             if (writes) {
               noteWrite(pc, fp + a, mem[fp + a], st[sp - 1]);
             }
             mem[fp + a] = st[--sp];
           }
-          case STORE_STATIC -> {
+          case OpNumber.STORE_STATIC -> {
             if (writes) {
               noteWrite(pc, a, mem[a], st[sp - 1]);
             }
             mem[a] = st[--sp];
           }
-          case STORE_LOCATED -> storeAt(pc, code.pool[a], bs[pc], st[--sp]);
-          case STORE_INDIRECT -> {
+          case OpNumber.STORE_LOCATED -> storeAt(pc, code.pool[a], bs[pc], st[--sp]);
+          case OpNumber.STORE_INDIRECT -> {
             sp -= 2;
             storeAt(pc, st[sp], bs[pc], st[sp + 1]);
           }
-          case LOAD_TEMP -> st[sp++] = mem[fp + a];
-          case STORE_TEMP -> mem[fp + a] = st[--sp];
-          case CHECK_NULL -> Operations.checkNull(st[sp - 1]);
-          case OFFSET -> st[sp - 1] += a;
-          case INDEX -> {
+          case OpNumber.LOAD_TEMP -> st[sp++] = mem[fp + a];
+          case OpNumber.STORE_TEMP -> mem[fp + a] = st[--sp];
+          case OpNumber.CHECK_NULL -> Operations.checkNull(st[sp - 1]);
+          case OpNumber.OFFSET -> st[sp - 1] += a;
+          case OpNumber.INDEX -> {
             sp--;
             st[sp - 1] = Operations.index(code.pool, st[sp - 1], st[sp], a);
           }
-          case OPEN_INDEX -> {
+          case OpNumber.OPEN_INDEX -> {
             sp--;
             st[sp - 1] = Operations.openIndex(mem, st[sp - 1], st[sp], (bs[pc] == 0 ? fp : self) + a);
           }
-          case OPEN_END -> {
+          case OpNumber.OPEN_END -> {
             sp--;
             st[sp - 1] += st[sp] * (Address.isLocated(st[sp - 1]) ? bs[pc] : a);
           }
-          case DUP -> {
+          case OpNumber.DUP -> {
             st[sp] = st[sp - 1];
             sp++;
           }
-          case DUP2 -> {
+          case OpNumber.DUP2 -> {
             st[sp] = st[sp - 2];
             st[sp + 1] = st[sp - 1];
             sp += 2;
           }
-          case POP -> sp--;
-          case SWAP -> {
+          case OpNumber.POP -> sp--;
+          case OpNumber.SWAP -> {
             long x = st[sp - 1];
             st[sp - 1] = st[sp - 2];
             st[sp - 2] = x;
           }
-          case BITS_GET -> st[sp - 1] = Operations.part(st[sp - 1], a, bs[pc]);
-          case BITS_PUT -> {
+          case OpNumber.BITS_GET -> st[sp - 1] = Operations.part(st[sp - 1], a, bs[pc]);
+          case OpNumber.BITS_PUT -> {
             sp--;
             st[sp - 1] = Operations.withPart(st[sp - 1], st[sp], a, bs[pc]);
           }
-          case ADD -> {
+          case OpNumber.ADD -> {
             sp--;
             st[sp - 1] = Arith.add(st[sp - 1], st[sp], bs[pc]);
           }
-          case SUB -> {
+          case OpNumber.SUB -> {
             sp--;
             st[sp - 1] = Arith.subtract(st[sp - 1], st[sp], bs[pc]);
           }
-          case MUL -> {
+          case OpNumber.MUL -> {
             sp--;
             st[sp - 1] = Arith.multiply(st[sp - 1], st[sp], bs[pc]);
           }
-          case ADD_EXACT -> {
+          case OpNumber.ADD_EXACT -> {
             sp--;
             st[sp - 1] = Arith.addExact(st[sp - 1], st[sp], bs[pc]);
           }
-          case SUB_EXACT -> {
+          case OpNumber.SUB_EXACT -> {
             sp--;
             st[sp - 1] = Arith.subtractExact(st[sp - 1], st[sp], bs[pc]);
           }
-          case MUL_EXACT -> {
+          case OpNumber.MUL_EXACT -> {
             sp--;
             st[sp - 1] = Arith.multiplyExact(st[sp - 1], st[sp], bs[pc]);
           }
-          case DIV -> {
+          case OpNumber.DIV -> {
             sp--;
             st[sp - 1] = Operations.divide(st[sp - 1], st[sp], a, bs[pc]);
           }
-          case MOD -> {
+          case OpNumber.MOD -> {
             sp--;
             st[sp - 1] = (a & 1) != 0 && st[sp] == 0 ? 0 : Arith.modulo(st[sp - 1], st[sp], bs[pc]);
           }
-          case NEG -> st[sp - 1] = Arith.negate(st[sp - 1], bs[pc]);
-          case NEG_EXACT -> st[sp - 1] = Arith.negateExact(st[sp - 1], bs[pc]);
-          case ABS -> st[sp - 1] = Operations.absolute(st[sp - 1], bs[pc], exact);
-          case ADD_REAL -> {
+          case OpNumber.NEG -> st[sp - 1] = Arith.negate(st[sp - 1], bs[pc]);
+          case OpNumber.NEG_EXACT -> st[sp - 1] = Arith.negateExact(st[sp - 1], bs[pc]);
+          case OpNumber.ABS -> st[sp - 1] = Operations.absolute(st[sp - 1], bs[pc], exact);
+          case OpNumber.ADD_REAL -> {
             sp--;
             st[sp - 1] = Arith.real(Arith.real(st[sp - 1]) + Arith.real(st[sp]));
           }
-          case SUB_REAL -> {
+          case OpNumber.SUB_REAL -> {
             sp--;
             st[sp - 1] = Arith.real(Arith.real(st[sp - 1]) - Arith.real(st[sp]));
           }
-          case MUL_REAL -> {
+          case OpNumber.MUL_REAL -> {
             sp--;
             st[sp - 1] = Arith.real(Arith.real(st[sp - 1]) * Arith.real(st[sp]));
           }
-          case DIV_REAL -> {
+          case OpNumber.DIV_REAL -> {
             sp--;
             st[sp - 1] = Operations.divideReal(st[sp - 1], st[sp], a);
           }
-          case NEG_REAL -> st[sp - 1] = Arith.real(-Arith.real(st[sp - 1]));
-          case POWER_REAL -> {
+          case OpNumber.NEG_REAL -> st[sp - 1] = Arith.real(-Arith.real(st[sp - 1]));
+          case OpNumber.POWER_REAL -> {
             sp--;
             st[sp - 1] = Arith.real((float) Operations.power(Arith.real(st[sp - 1]), Arith.lreal(st[sp])));
           }
-          case SQRT_REAL -> st[sp - 1] = Arith.real((float) Operations.root(Arith.real(st[sp - 1])));
-          case ADD_LREAL -> {
+          case OpNumber.SQRT_REAL -> st[sp - 1] = Arith.real((float) Operations.root(Arith.real(st[sp - 1])));
+          case OpNumber.ADD_LREAL -> {
             sp--;
             st[sp - 1] = Arith.lreal(Arith.lreal(st[sp - 1]) + Arith.lreal(st[sp]));
           }
-          case SUB_LREAL -> {
+          case OpNumber.SUB_LREAL -> {
             sp--;
             st[sp - 1] = Arith.lreal(Arith.lreal(st[sp - 1]) - Arith.lreal(st[sp]));
           }
-          case MUL_LREAL -> {
+          case OpNumber.MUL_LREAL -> {
             sp--;
             st[sp - 1] = Arith.lreal(Arith.lreal(st[sp - 1]) * Arith.lreal(st[sp]));
           }
-          case DIV_LREAL -> {
+          case OpNumber.DIV_LREAL -> {
             sp--;
             st[sp - 1] = Operations.divideLreal(st[sp - 1], st[sp], a);
           }
-          case NEG_LREAL -> st[sp - 1] = Arith.lreal(-Arith.lreal(st[sp - 1]));
-          case POWER_LREAL -> {
+          case OpNumber.NEG_LREAL -> st[sp - 1] = Arith.lreal(-Arith.lreal(st[sp - 1]));
+          case OpNumber.POWER_LREAL -> {
             sp--;
             st[sp - 1] = Arith.lreal(Operations.power(Arith.lreal(st[sp - 1]), Arith.lreal(st[sp])));
           }
-          case SQRT_LREAL -> st[sp - 1] = Arith.lreal(Operations.root(Arith.lreal(st[sp - 1])));
-          case SCALE -> {
+          case OpNumber.SQRT_LREAL -> st[sp - 1] = Arith.lreal(Operations.root(Arith.lreal(st[sp - 1])));
+          case OpNumber.SCALE -> {
             sp--;
             st[sp - 1] = Arith.scale(st[sp - 1], Arith.lreal(st[sp]));
           }
-          case UNSCALE -> {
+          case OpNumber.UNSCALE -> {
             sp--;
             st[sp - 1] = Arith.unscale(st[sp - 1], Arith.lreal(st[sp]));
           }
-          case AND -> {
+          case OpNumber.AND -> {
             sp--;
             st[sp - 1] &= st[sp];
           }
-          case OR -> {
+          case OpNumber.OR -> {
             sp--;
             st[sp - 1] |= st[sp];
           }
-          case XOR -> {
+          case OpNumber.XOR -> {
             sp--;
             st[sp - 1] ^= st[sp];
           }
-          case NOT -> st[sp - 1] = Arith.wrap(~st[sp - 1], bs[pc]);
-          case SHL -> {
+          case OpNumber.NOT -> st[sp - 1] = Arith.wrap(~st[sp - 1], bs[pc]);
+          case OpNumber.SHL -> {
             sp--;
             st[sp - 1] = Arith.shiftLeft(st[sp - 1], st[sp], bs[pc]);
           }
-          case SHR -> {
+          case OpNumber.SHR -> {
             sp--;
             st[sp - 1] = Arith.shiftRight(st[sp - 1], st[sp], bs[pc]);
           }
-          case ROL -> {
+          case OpNumber.ROL -> {
             sp--;
             st[sp - 1] = Arith.rotateLeft(st[sp - 1], st[sp], bs[pc]);
           }
-          case ROR -> {
+          case OpNumber.ROR -> {
             sp--;
             st[sp - 1] = Arith.rotateRight(st[sp - 1], st[sp], bs[pc]);
           }
-          case EQ -> {
+          case OpNumber.EQ -> {
             sp--;
             st[sp - 1] = st[sp - 1] == st[sp] ? 1 : 0;
           }
-          case NE -> {
+          case OpNumber.NE -> {
             sp--;
             st[sp - 1] = st[sp - 1] != st[sp] ? 1 : 0;
           }
-          case LT -> {
+          case OpNumber.LT -> {
             sp--;
             st[sp - 1] = st[sp - 1] < st[sp] ? 1 : 0;
           }
-          case LE -> {
+          case OpNumber.LE -> {
             sp--;
             st[sp - 1] = st[sp - 1] <= st[sp] ? 1 : 0;
           }
-          case GT -> {
+          case OpNumber.GT -> {
             sp--;
             st[sp - 1] = st[sp - 1] > st[sp] ? 1 : 0;
           }
-          case GE -> {
+          case OpNumber.GE -> {
             sp--;
             st[sp - 1] = st[sp - 1] >= st[sp] ? 1 : 0;
           }
-          case LT_UNSIGNED -> {
+          case OpNumber.LT_UNSIGNED -> {
             sp--;
             st[sp - 1] = Long.compareUnsigned(st[sp - 1], st[sp]) < 0 ? 1 : 0;
           }
-          case LE_UNSIGNED -> {
+          case OpNumber.LE_UNSIGNED -> {
             sp--;
             st[sp - 1] = Long.compareUnsigned(st[sp - 1], st[sp]) <= 0 ? 1 : 0;
           }
-          case GT_UNSIGNED -> {
+          case OpNumber.GT_UNSIGNED -> {
             sp--;
             st[sp - 1] = Long.compareUnsigned(st[sp - 1], st[sp]) > 0 ? 1 : 0;
           }
-          case GE_UNSIGNED -> {
+          case OpNumber.GE_UNSIGNED -> {
             sp--;
             st[sp - 1] = Long.compareUnsigned(st[sp - 1], st[sp]) >= 0 ? 1 : 0;
           }
-          case COMPARE_REAL -> {
+          case OpNumber.COMPARE_REAL -> {
             sp--;
             st[sp - 1] = Operations.compare(Arith.real(st[sp - 1]), Arith.real(st[sp]), a);
           }
-          case COMPARE_LREAL -> {
+          case OpNumber.COMPARE_LREAL -> {
             sp--;
             st[sp - 1] = Operations.compare(Arith.lreal(st[sp - 1]), Arith.lreal(st[sp]), a);
           }
-          case MAX -> {
+          case OpNumber.MAX -> {
             sp--;
             st[sp - 1] = Operations.less(st[sp - 1], st[sp], a) ? st[sp] : st[sp - 1];
           }
-          case MIN -> {
+          case OpNumber.MIN -> {
             sp--;
             st[sp - 1] = Operations.less(st[sp], st[sp - 1], a) ? st[sp] : st[sp - 1];
           }
-          case SELECT -> {
+          case OpNumber.SELECT -> {
             sp -= 2;
             st[sp - 1] = st[sp - 1] != 0 ? st[sp + 1] : st[sp];
           }
-          case MUX -> {
+          case OpNumber.MUX -> {
             sp -= a;
             st[sp - 1] = st[sp + Operations.choice(st[sp - 1], a)];
           }
-          case CONVERT -> st[sp - 1] = Arith.convert(
+          case OpNumber.CONVERT -> st[sp - 1] = Arith.convert(
               st[sp - 1], a & 255, a >> 8 & 255, a >> 16 != 0, choices.realToInteger(), choices.conversionRange());
-          case RANGE -> Operations.checkRange(code.pool, st[sp - 1], a, bs[pc]);
-          case TEXT_COPY -> {
+          case OpNumber.RANGE -> Operations.checkRange(code.pool, st[sp - 1], a, bs[pc]);
+          case OpNumber.TEXT_COPY -> {
             sp -= 2;
             copyText(st[sp], st[sp + 1], a, bs[pc], pc);
             left -= takeExtra(op[pc]);
           }
-          case TEXT_CONVERT -> {
+          case OpNumber.TEXT_CONVERT -> {
             sp -= 2;
             convertText(st[sp], st[sp + 1], a, bs[pc], pc);
             left -= takeExtra(op[pc]);
           }
-          case TEXT_OF_CHAR -> {
+          case OpNumber.TEXT_OF_CHAR -> {
             sp -= 2;
             textOfChar(st[sp], st[sp + 1], bs[pc], pc);
           }
-          case TEXT_COMPARE -> {
+          case OpNumber.TEXT_COMPARE -> {
             sp--;
             noteTexts(pc, st[sp - 1], st[sp]);
             st[sp - 1] = memory.compareText((int) st[sp - 1], (int) st[sp], bs[pc]);
           }
-          case TEXT_LENGTH -> {
+          case OpNumber.TEXT_LENGTH -> {
             noteText(pc, st[sp - 1]);
             st[sp - 1] = memory.textLength((int) st[sp - 1]);
           }
-          case CHAR_GET -> {
+          case OpNumber.CHAR_GET -> {
             sp--;
             st[sp - 1] = charAt(pc, st[sp - 1], st[sp], bs[pc]);
           }
-          case CHAR_PUT -> {
+          case OpNumber.CHAR_PUT -> {
             sp -= 3;
             putChar(st[sp], st[sp + 1], st[sp + 2], bs[pc], pc);
           }
-          case COPY -> {
+          case OpNumber.COPY -> {
             sp -= 2;
             copy(st[sp], st[sp + 1], a, pc);
             left -= takeExtra(op[pc]);
           }
-          case CLEAR -> clear(pc, fp + a, bs[pc]);
-          case JUMP -> {
+          case OpNumber.CLEAR -> clear(pc, fp + a, bs[pc]);
+          case OpNumber.JUMP -> {
             pc = a;
             continue;
           }
-          case JUMP_FALSE -> {
+          case OpNumber.JUMP_FALSE -> {
             if (st[--sp] == 0) {
               pc = a;
               continue;
             }
           }
-          case JUMP_TRUE -> {
+          case OpNumber.JUMP_TRUE -> {
             if (st[--sp] != 0) {
               pc = a;
               continue;
             }
           }
-          case CALL -> {
+          case OpNumber.CALL -> {
             push(task, pc + 1, self, fp);
             fp = enter(task, fp + bs[pc], a);
             pc = bodyStart[a];
             continue;
           }
-          case CALL_ON -> {
+          case OpNumber.CALL_ON -> {
             push(task, pc + 1, self, fp);
             self = (int) Operations.checkNull(st[--sp]);
             fp = enter(task, fp + bs[pc], a);
             pc = bodyStart[a];
             continue;
           }
-          case CALL_DYNAMIC -> {
+          case OpNumber.CALL_DYNAMIC -> {
             push(task, pc + 1, self, fp);
             self = (int) Operations.checkNull(st[--sp]);
             int body = types[(int) mem[self]].bodies()[a];
@@ -569,11 +568,11 @@ public final class SteppingExecutor {
             pc = bodyStart[body];
             continue;
           }
-          case NATIVE -> {
+          case OpNumber.NATIVE -> {
             callNative(task, pc, a, fp + bs[pc]);
             left -= takeExtra(op[pc]);
           }
-          case RETURN -> {
+          case OpNumber.RETURN -> {
             if (task.depth == 0) {
               pc = -1;
               return Outcome.DONE;
@@ -584,12 +583,12 @@ public final class SteppingExecutor {
             fp = task.calls[r + 2];
             continue;
           }
-          case GUARD -> guard(task, a, sp);
-          case UNGUARD -> task.guardCount--;
-          case TASK_TIME -> st[sp++] = choices.timerClock() == ImplementerChoices.TimerClock.ACTIVATION ? task.activation : now;
-          case ASSERT -> check(pc, st[--sp]);
-          case TYPE_TEST -> st[sp - 1] = typeTest(st[sp - 1], a);
-          case CONTACT -> {
+          case OpNumber.GUARD -> guard(task, a, sp);
+          case OpNumber.UNGUARD -> task.guardCount--;
+          case OpNumber.TASK_TIME -> st[sp++] = choices.timerClock() == ImplementerChoices.TimerClock.ACTIVATION ? task.activation : now;
+          case OpNumber.ASSERT -> check(pc, st[--sp]);
+          case OpNumber.TYPE_TEST -> st[sp - 1] = typeTest(st[sp - 1], a);
+          case OpNumber.CONTACT -> {
             sp--;
             if (elements) {
               supervisor.setNow(now);
@@ -597,12 +596,13 @@ public final class SteppingExecutor {
             }
             st[sp - 1] &= st[sp];
           }
-          case ELEMENT -> {
+          case OpNumber.ELEMENT -> {
             if (elements) {
               supervisor.setNow(now);
               events.element(pc, ordinal, a, st[sp - 1] != 0, st[sp - 1] != 0);
             }
           }
+          default -> throw new IllegalStateException("step " + pc + " has no operation " + op[pc]);
         }
         pc++;
       }
