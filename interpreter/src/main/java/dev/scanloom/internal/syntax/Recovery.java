@@ -380,20 +380,43 @@ final class Recovery extends DefaultErrorStrategy {
   /** An end keyword is missing, or another one stands in its place. */
   private Token endKeyword(Parser parser, ScanToken found, int wanted) {
     ParserRuleContext context = parser.getContext();
+    if (found.getType() == SEMICOLON && parser.getInputStream().LA(2) == wanted) {
+      reportOnce(parser, found, IntervalSet.of(wanted));
+      parser.consume();
+      Token match = parser.getCurrentToken();
+      reportMatch(parser);
+      parser.consume();
+      return match;
+    }
     ScanToken opening = (ScanToken) context.getStart();
+    ScanToken before = (ScanToken) parser.getInputStream().LT(-1);
     boolean said = quiet(parser, found) || inErrorRecoveryMode(parser);
     beginErrorCondition(parser);
     if (!said) {
       String opened = opening.getText().toUpperCase(Locale.ROOT);
-      problems.add(Diagnostic.error("syntax/unclosed", span(found), opened + " opened at line " + span(opening).line()
-          + " is not closed: expected " + Words.spelling(wanted) + ", found " + describe(found)).withRelated(span(opening), opened
-          + " opened here"));
+      String message = opened + " opened at line " + span(opening).line() + " is not closed: expected " + Words.spelling(wanted)
+          + ", found " + describe(found);
+      Diagnostic d = Diagnostic.error("syntax/unclosed", span(found), message).withRelated(span(opening), opened + " opened here");
+      if (before != null && before.getType() == DRAWING) {
+        d = d.withHint("behind a drawing the end keyword stands on a row of its own");
+      } else if (context instanceof IfStatementContext i && elseIf(i)) {
+        d = d.withHint("ELSE IF opens another IF, which needs its own END_IF; ELSIF does not");
+      }
+      problems.add(d);
     }
     if (found.getType() > 0 && Words.has(Words.ENDS, found.getType()) && !claimed(context.getParent(), found.getType())) {
       parser.consume();
       return found;
     }
     return missing(parser, wanted);
+  }
+
+  private boolean elseIf(IfStatementContext c) {
+    if (c.elseBranch() == null || c.elseBranch().statementList() == null || c.elseBranch().statementList().statement().isEmpty()) {
+      return false;
+    }
+    IfStatementContext inner = c.elseBranch().statementList().statement(0).ifStatement();
+    return inner != null && span(inner.getStart()).line() == span(c.elseBranch().getStart()).line();
   }
 
   /** Whether {@code type} ends or continues something that is open from {@code context} upwards. */

@@ -103,6 +103,7 @@ final class TokenReader {
   private void accept(ScanToken token) {
     switch (token.getType()) {
       case STRAY, DRAWN -> stray(token);
+      case FOREIGN_OPERATOR -> foreignOperator(token);
       case FOREIGN_WORD -> foreignWord(token);
       case TYPOGRAPHIC_STRING -> typographicString(token);
       case UNCLOSED_STRING -> unclosedString(token);
@@ -129,6 +130,12 @@ final class TokenReader {
 
   private void stray(ScanToken token) {
     int at = token.getStartIndex();
+    if (token.getType() == DRAWN && source.codePointAt(at) == '|' && source.codePointAt(at + 1) == '|' && !firstOnLine(at)) {
+      token.setStopIndex(at + 1);
+      chars.seek(at + 2);
+      foreignOperator(token);
+      return;
+    }
     boolean continues = strayEnd == at;
     strayEnd = token.getStopIndex() + 1;
     if (last() != null) {
@@ -151,6 +158,8 @@ final class TokenReader {
       d = d.withHint("minus is written -");
     } else if (c == '#') {
       d = d.withHint("# stands in a literal only, directly behind a type or a base: INT#5, 16#FF");
+    } else if (c == '!') {
+      d = d.withHint("negation is written NOT, inequality <>");
     } else if (c == '}') {
       d = d.withHint("no pragma is open here");
     } else if (c == '$') {
@@ -198,6 +207,23 @@ final class TokenReader {
 
   private static boolean isQuoteMark(int c) {
     return (c >= 0x2018 && c <= 0x201F) || c == 0xAB || c == 0xBB || c == 0x2039 || c == 0x203A || c == 0xB4 || c == '`';
+  }
+
+  /** An operator that other languages have: taken for the one that it is here. */
+  private void foreignOperator(ScanToken token) {
+    String text = span(source, token).text();
+    int type = switch (text) {
+      case "==" -> EQ;
+      case "!=" -> NE;
+      case "&&" -> AND;
+      case "||" -> OR;
+      default -> ASSIGN;
+    };
+    String right = Words.isKeyword(type) ? Words.spelling(type) : "'" + Words.spelling(type) + "'";
+    report(Diagnostic.error("syntax/expected", span(source, token), "expected " + right + ", found '" + text + "'"));
+    token.markFaulty();
+    token.setType(type);
+    add(token);
   }
 
   private void foreignWord(ScanToken token) {

@@ -60,7 +60,8 @@ final class TokenRepair {
       }
       mendWord(token);
       mendAssignment(token);
-      if (mendNumber(token) || instructionList(token)) {
+      checkLiteral(token);
+      if (mendHeader(token) || mendNumber(token) || instructionList(token)) {
         continue;
       }
       closeSectionBefore(token);
@@ -194,10 +195,20 @@ final class TokenRepair {
     open.subList(keep, open.size()).clear();
   }
 
+  /** Marks the beginning of the case label that {@code colon} ends. */
   private void markLabel(ScanToken colon) {
-    ScanToken first = statementStart < out.size() ? out.get(statementStart) : colon;
-    ScanToken mark = synthetic(CASE_LABEL, first);
-    out.add(Math.min(statementStart, out.size()), mark);
+    int start = Math.min(statementStart, out.size());
+    boolean inCase = start > 0 && out.get(start - 1).getStartIndex() > open.get(open.size() - 1).getStartIndex();
+    boolean statement = false;
+    for (int i = start; inCase && i < out.size() && !statement; i++) {
+      statement = out.get(i).getType() == ASSIGN;
+    }
+    if (!inCase || statement) {
+      // OF, or the semicolon in front of the label, is missing: the label is taken to be one token long
+      start = out.size() - 1;
+    }
+    ScanToken first = start < out.size() ? out.get(start) : colon;
+    out.add(start, synthetic(CASE_LABEL, first));
   }
 
   private ScanToken synthetic(int type, Token before) {
@@ -341,6 +352,8 @@ final class TokenRepair {
       candidates = ALONE;
     } else if (Words.has(BEFORE_MISSPELT, before) && Words.has(BEHIND_MISSPELT, next) && openBrackets == 0) {
       candidates = SPELLABLE;
+    } else if ((before == COLON || before == OF) && next == LBRACKET) {
+      candidates = Words.set(ARRAY);
     } else {
       return;
     }
@@ -521,6 +534,63 @@ final class TokenRepair {
         return;
       }
       before = underscore;
+    }
+  }
+
+  private static final BitSet NAMES_POU = Words.set(PROGRAM, FUNCTION, FUNCTION_BLOCK, METHOD, ABSTRACT, FINAL, OVERRIDE, PUBLIC, PRIVATE,
+      PROTECTED, INTERNAL);
+
+  /** What other languages have in the header of a function or POU; whether {@code token} is consumed here. */
+  private boolean mendHeader(ScanToken token) {
+    int type = token.getType();
+    if (type == COLON && next().getType() == EQ) {
+      Span both = span(token).to(span(next()));
+      problems.error("syntax/expected", both, "expected ':=', found '" + both.text() + "'");
+      token.setType(ASSIGN);
+      token.setStopIndex(next().getStopIndex());
+      token.markFaulty();
+      at++;
+      in.set(at, token);
+      return false;
+    }
+    boolean named = lastType() == IDENTIFIER && out.size() > 1 && section == null && Words.has(NAMES_POU,
+        out.get(out.size() - 2).getType());
+    if (!named) {
+      return false;
+    }
+    if (type == SEMICOLON && Words.has(Words.SECTIONS, next().getType())) {
+      problems.error("syntax/expected", span(token), "no ';' stands behind the header of a declaration; expected "
+          + Words.spelling(next().getType()));
+      return true;
+    }
+    if (type == LPAREN) {
+      problems.add(Diagnostic.error("syntax/expected", span(token), "expected ':' or a section of variables, found '('")
+          .withHint("parameters are declared in VAR_INPUT, VAR_OUTPUT and VAR_IN_OUT"));
+      while (next().getType() != EOF && in.get(at).getType() != RPAREN && !Words.has(RESETS, next().getType())
+          && !Words.has(Words.SECTIONS, next().getType())) {
+        at++;
+      }
+      return true;
+    }
+    if (type == IDENTIFIER && Words.has(Words.SECTIONS, next().getType())) {
+      problems.error("syntax/expected", span(token), "expected ':', found '" + text(token) + "'");
+      ScanToken colon = synthetic(COLON, token);
+      colon.markFaulty();
+      put(colon);
+    }
+    return false;
+  }
+
+  /** Durations and dates are looked at before the parser meets what a wrong one leaves behind. */
+  private void checkLiteral(ScanToken token) {
+    int type = token.getType();
+    if (type == DURATION || type == DATE || type == TIME_OF_DAY || type == DATE_AND_TIME) {
+      Expression.Literal literal = TreeBuilder.prefixed(source, token);
+      if (Literals.decode(literal) instanceof Literals.Invalid wrong) {
+        int start = literal.span().end() - literal.text().length() + wrong.offset();
+        problems.error("syntax/literal", new Span(source, start, start + wrong.length()), wrong.message());
+        token.markFaulty();
+      }
     }
   }
 

@@ -1482,13 +1482,19 @@ final class TreeBuilder {
     if (!prefixed) {
       return checked(new Expression.Literal(span(token), kind, Optional.empty(), false, token.getText()), token);
     }
-    String text = token.getText();
+    return checked(prefixed(source, token), token);
+  }
+
+  /** A duration or date as a literal with its prefix apart. */
+  static Expression.Literal prefixed(SourceText source, Token token) {
+    String text = source.slice(token.getStartIndex(), token.getStopIndex() + 1);
+    LiteralKind kind = kind(token);
     int mark = text.indexOf('#');
-    Name prefix = new Name(span(token.getStartIndex(), token.getStartIndex() + mark), text.substring(0, mark));
-    boolean signed = kind == LiteralKind.DURATION && text.length() > mark + 1 && (text.charAt(mark + 1) == '-' || text.charAt(mark
-        + 1) == '+');
-    return checked(new Expression.Literal(span(token), kind, Optional.of(prefix), signed && text.charAt(mark + 1) == '-',
-        text.substring(mark + (signed ? 2 : 1))), token);
+    Name prefix = new Name(new Span(source, token.getStartIndex(), token.getStartIndex() + mark), text.substring(0, mark));
+    char sign = kind == LiteralKind.DURATION && text.length() > mark + 1 ? text.charAt(mark + 1) : 0;
+    boolean signed = sign == '-' || sign == '+';
+    return new Expression.Literal(new Span(source, token.getStartIndex(), token.getStopIndex() + 1), kind, Optional.of(prefix), sign == '-',
+        text.substring(mark + (signed ? 2 : 1)));
   }
 
   private static LiteralKind kind(Token token) {

@@ -64,6 +64,13 @@ class SyntaxErrorsTest {
       "c_ := 1; | 2:2 syntax/identifier | cannot end with an underscore",
           "x := a; VAR b : INT; END_VAR | 2:9 syntax/expected | in front of the body",
       "x := 1; STEP s: END_STEP | 2:9 syntax/unclosed | found STEP",
+      "x := a == b; | 2:8 syntax/expected | expected '=', found '=='", "x := a != b; | 2:8 syntax/expected | expected '<>', found '!='",
+      "x := a && b; | 2:8 syntax/expected | expected AND, found '&&'", "x += 1; | 2:3 syntax/expected | expected ':=', found '+='",
+      "x : = 1; | 2:3 syntax/expected | expected ':=', found ': ='", "x := T#5 s; | 2:9 syntax/literal | a unit is missing",
+      "CASE x OF 1: y := 1 2: y := 2; END_CASE | 2:21 syntax/expected | expected ';', found a case label",
+      "CASE x 1: y := 1; 2: y := 2; END_CASE | 2:8 syntax/expected | expected OF", "x := 0xFF; | 2:6 syntax/literal | 16#FF",
+      "REPEAT x := 1; UNTIL a; END_REPEAT | 2:23 syntax/expected | expected END_REPEAT, found ';'",
+      "IF a THEN x := 1; ELSE IF b THEN y := 2; END_IF; | 3:1 syntax/unclosed | IF opened at line 2",
       "LD a | 2:1 syntax/il | instruction list", "ST a | 2:1 syntax/il | instruction list"})
   void inABody(String text, String place, String message) {
     Parsed p = Parsed.of("PROGRAM p VAR a : INT; END_VAR\n" + text + "\nEND_PROGRAM\nFUNCTION after : INT after := 1; END_FUNCTION");
@@ -143,6 +150,10 @@ class SyntaxErrorsTest {
       "PROGRAM q TRANSITION FROM a b := c; END_TRANSITION END_PROGRAM | 1:29 syntax/expected | expected TO, found 'b'",
       "PROGRAM q TRANSITION t (SPEED := 1) := c; END_TRANSITION END_PROGRAM | 1:25 syntax/expected | expected PRIORITY",
       "PROGRAM q STEP a: END_STEP x := 1; END_PROGRAM | 1:28 syntax/expected | a sequential function chart",
+      "PROGRAM q; VAR a : INT; END_VAR END_PROGRAM | 1:10 syntax/expected | expected VAR",
+      "FUNCTION f INT VAR a : INT; END_VAR END_FUNCTION | 1:12 syntax/expected | expected ':', found 'INT'",
+      "FUNCTION f(a : INT) : INT VAR b : INT; END_VAR END_FUNCTION | 1:11 syntax/expected | a section of variables",
+      "TYPE a : ARRY [1..2] OF INT; END_TYPE | 1:10 syntax/keyword | nearest: ARRAY",
       "PROGRAM q | 2:1 syntax/unclosed | END_PROGRAM"})
   void inADeclaration(String text, String place, String message) {
     Parsed p = Parsed.of(text + "\nFUNCTION after : INT after := 1; END_FUNCTION\n");
@@ -193,6 +204,10 @@ class SyntaxErrorsTest {
     Diagnostic unclosed = Parsed.of("PROGRAM p\nIF a THEN\nEND_PROGRAM").diagnostics().get(0);
     assertThat(unclosed.related()).singleElement().satisfies(r -> assertThat(r.span().place()).isEqualTo("t:2:1"));
     assertThat(unclosed.span().text()).isEqualTo("END_PROGRAM");
+    assertThat(Parsed.of("PROGRAM p\n| A |\n+-| |-( )+ END_PROGRAM").diagnostics().get(0).hint()).get().asString()
+        .contains("row of its own");
+    assertThat(Parsed.of("PROGRAM p IF a THEN ELSE IF b THEN END_IF END_PROGRAM").diagnostics().get(0).hint()).get().asString()
+        .contains("ELSIF");
   }
 
   @Test

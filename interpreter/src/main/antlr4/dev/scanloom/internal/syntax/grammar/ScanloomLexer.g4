@@ -111,6 +111,8 @@ PRAGMA: '{' {closePragma();} -> channel(PRAGMAS);
 // What is no token of the language; TokenReader reports it
 
 TYPOGRAPHIC_STRING: QUOTE_MARK ~[\r\n;\u2018-\u201F\u00AB\u00BB\u2039\u203A\u00B4`]* (QUOTE_MARK | ['"]);
+/* Operators of other languages. */
+FOREIGN_OPERATOR: '==' | '!=' | '&&' | '+=' | '-=' | '*=' | '/=';
 /* A word with letters outside A to Z. */
 FOREIGN_WORD: (WORD | FOREIGN) (WORD | FOREIGN | [0-9])*;
 /* First character of a drawing where a body may begin. */
