@@ -28,7 +28,7 @@ final class Bodies {
       if (pou.isAbstract() && pou.kind() == Pou.Kind.METHOD) {
         pou.setCode(new Code.Abstract());
       } else if (!(body instanceof Body.Bound)) {
-        pou.setCode(code(body, Scope.of(session, info)));
+        pou.setCode(preset(info, code(body, Scope.of(session, info))));
       }
     } else if (pou.kind() == Pou.Kind.CLASS) {
       pou.setCode(new Code.Statements(List.of()));
@@ -38,6 +38,19 @@ final class Bodies {
     for (PouInfo m : info.methods()) {
       check(m);
     }
+  }
+
+  /** ENO of a function block keeps its value between calls, so each call begins with TRUE; that of a function has its initial value at each call. */
+  private Code preset(PouInfo info, Code code) {
+    Variable eno = info.pou().kind() == Pou.Kind.FUNCTION_BLOCK ? info.names().get("ENO") : null;
+    if (eno == null || eno.section() != Variable.Section.OUTPUT || !Kinds.isBool(eno.type()) || !(code instanceof Code.Statements s)) {
+      return code;
+    }
+    List<Stmt> all = new ArrayList<>();
+    Span at = eno.span();
+    all.add(new Stmt.Assign(at, new Place.Var(at, eno), new Expr.Constant(at, Kinds.BOOL, 1)));
+    all.addAll(s.statements());
+    return new Code.Statements(all);
   }
 
   /** A body in any notation. */

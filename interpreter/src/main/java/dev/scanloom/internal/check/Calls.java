@@ -249,13 +249,14 @@ final class Calls {
   }
 
   private Matched nameless(Expression.Call e, List<Variable> parameters, String callee, boolean complete) {
-    List<Variable> wanted = parameters;
-    List<Variable> in = parameters.stream().filter(v -> v.section() != Variable.Section.OUTPUT).toList();
+    List<Variable> positional = parameters.stream().filter(v -> !v.name().equalsIgnoreCase("EN") && !v.name().equalsIgnoreCase("ENO")).toList();
+    List<Variable> wanted = positional;
+    List<Variable> in = positional.stream().filter(v -> v.section() != Variable.Section.OUTPUT).toList();
     int given = e.arguments().size();
-    if (given <= in.size() || !complete && given < parameters.size()) {
+    if (given <= in.size() || !complete && given < positional.size()) {
       wanted = in;
     }
-    boolean wrong = complete ? given != in.size() && given != parameters.size() : given > parameters.size();
+    boolean wrong = complete ? given != in.size() && given != positional.size() : given > positional.size();
     if (wrong) {
       session.error("call/argument-count", e.span(), callee + " takes " + in.size() + (in.size() == 1 ? " argument, " : " arguments, ") + given
           + (given == 1 ? " is given" : " are given"));

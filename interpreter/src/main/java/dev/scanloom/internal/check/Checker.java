@@ -59,6 +59,10 @@ public final class Checker {
       session.initials.all();
     }
     session.usage.reportRecursion();
+    if (!problems.hasErrors()) {
+      Traps traps = new Traps(session);
+      session.allInfos().forEach(traps::check);
+    }
     Configurations configurations = new Configurations(session);
     configurations.check();
     Selection selection = select(session, files, mainProgram, configurations);

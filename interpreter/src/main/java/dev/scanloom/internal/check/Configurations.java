@@ -106,7 +106,7 @@ final class Configurations {
     List<List<Variable>> open = new ArrayList<>();
     incomplete(program.pou(), new ArrayList<>(), open);
     for (List<Variable> path : open) {
-      missing(path, path.get(path.size() - 1).span());
+      missing(path, path.get(0).span());
     }
     for (Declaration.VarSection s : program.parts().sections()) {
       for (Declaration.AccessPath p : s.accessPaths()) {

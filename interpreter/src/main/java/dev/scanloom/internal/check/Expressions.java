@@ -378,6 +378,12 @@ final class Expressions {
   private Target ident(Name name, boolean callee, Type hint) {
     String key = name.key();
     Variable v = scope.find(key);
+    if (key.equals("EN") || key.equals("ENO")) {
+      Target enable = enable(key, v, name);
+      if (enable != null) {
+        return enable;
+      }
+    }
     if (v != null && !(callee && v.section() == Variable.Section.RESULT)) {
       return variable(v, name);
     }
@@ -420,6 +426,22 @@ final class Expressions {
     near.addAll(session.symbols.visibleNames(scope.site()));
     session.unknownName(name.span(), name + " is not declared", name.text(), near);
     return new AtFail(name.span());
+  }
+
+  /** EN and ENO of the POU whose body this is: EN is TRUE while a body runs. Null when they are ordinary names here. */
+  private Target enable(String key, Variable found, Name name) {
+    PouInfo info = scope.info();
+    if (info == null || info.pou().kind() == Pou.Kind.PROGRAM || found != null && session.declaredIn.get(found) == info.pou()) {
+      return null;
+    }
+    if (key.equals("EN") && found == null) {
+      return new AtValue(new Val.Typed(new Expr.Constant(name.span(), Kinds.BOOL, 1)));
+    }
+    boolean ofBlock = found != null && info.owner() != null && session.declaredIn.get(found) == info.owner().pou();
+    if (key.equals("ENO") && (found == null || ofBlock)) {
+      return new AtValue(new Val.Typed(new Expr.Constant(name.span(), Kinds.BOOL, 1)));
+    }
+    return null;
   }
 
   private List<Type.Enumeration> enumerations(String key) {
@@ -1119,7 +1141,13 @@ final class Expressions {
       return mismatch(i.span(), "an integer literal", target, purpose);
     }
     if (k.isReal()) {
-      return real(new Val.Real(i.span(), new BigDecimal(i.value())), target, k);
+      Expr r = real(new Val.Real(i.span(), new BigDecimal(i.value())), target, k);
+      boolean exact = !(r instanceof Expr.Constant c) || Kinds.isUnknown(c.type())
+          || new BigDecimal(k == ElementaryType.REAL ? (double) Arith.real(c.value()) : Arith.lreal(c.value())).compareTo(new BigDecimal(i.value())) == 0;
+      if (!exact) {
+        session.warning("trap/narrowing", i.span(), k + " has no exact value for " + shorten(i.value()));
+      }
+      return r;
     }
     if (!Kinds.fits(i.value(), k)) {
       session.error("range/literal", i.span(), shorten(i.value()) + " is outside the range of " + k);
@@ -1643,6 +1671,14 @@ final class Expressions {
         case OR, XOR, AND, ADD, SUB, MUL, DIV, MOD, POWER -> throw new IllegalArgumentException(op.name());
       };
       return new Val.Typed(new Expr.Constant(span, Kinds.BOOL, r ? 1 : 0));
+    }
+    if (left instanceof Val.Named a && right instanceof Val.Named b && a.candidates().size() > 1 && b.candidates().size() > 1) {
+      List<Type.Enumeration> both = a.candidates().stream().filter(b.candidates()::contains).toList();
+      if (both.size() > 1) {
+        ambiguous(a);
+        ambiguous(b);
+        return fail(span);
+      }
     }
     Optional<Type> common = commonType(left, right);
     if (common.isEmpty()) {

@@ -7,13 +7,18 @@ import dev.scanloom.internal.ladder.LadderReader;
 import dev.scanloom.internal.syntax.Expression;
 import dev.scanloom.internal.syntax.Name;
 import dev.scanloom.internal.syntax.StParser;
+import java.util.ArrayDeque;
 import java.util.ArrayList;
+import java.util.BitSet;
+import java.util.Deque;
 import java.util.LinkedHashMap;
 import java.util.LinkedHashSet;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
 import java.util.Set;
+import java.util.regex.Matcher;
+import java.util.regex.Pattern;
 import java.util.stream.Collectors;
 
 /** Ladder bodies: the drawing's graph with names and types (Tables 18, 20, 40, 42, 73 to 76). */
@@ -50,9 +55,15 @@ final class Ladders {
       }
       networks.add(new Ladder.Network(n, done));
     }
-    unreachable(labels);
-    instancesTwice(networks);
-    return new Ladder(networks);
+    Ladder made = new Ladder(networks);
+    connectors(span);
+    Flow flow = new Flow(drawing, labels);
+    unreachable(flow);
+    if (!session.problems.hasErrors()) {
+      instancesTwice(networks, flow);
+      coilsTwice(networks, flow);
+    }
+    return made;
   }
 
   private final class Checking implements Drawing.Visitor<Ladder.Element> {
@@ -547,11 +558,30 @@ final class Ladders {
       return;
     }
     if (!calls.fits(type, p.get().type())) {
-      session.error("type/assignment", t.span(), "the pin " + pin.text() + " of type " + type.name() + " cannot be assigned to " + p.get().type().name());
+      session.error("type/assignment", t.span(), (pin.text().matches("\\w+") ? "output " + pin.text() : "the result") + " of type " + type.name() + " cannot be assigned to " + p.get().type().name());
       return;
     }
     into.add(p.get());
   }
+
+  /** A connector of the network may not be named like another element of the POU (S.err-connector-name). */
+  private void connectors(Span span) {
+    String text = BLANKS.matcher(span.text()).replaceAll(m -> " ".repeat(m.group().length()));
+    Matcher m = CONNECTOR.matcher(text);
+    Set<String> seen = new LinkedHashSet<>();
+    while (m.find()) {
+      Variable v = scope.find(Kinds.key(m.group(1)));
+      if (v != null && seen.add(Kinds.key(m.group(1)))) {
+        int start = span.start() + text.codePointCount(0, m.start(1));
+        session.report(Diagnostic.error("name/duplicate", new Span(span.source(), start, start + m.group(1).length()),
+            "connector " + m.group(1) + " has the name of a variable").withRelated(v.span(), "the variable"));
+      }
+    }
+  }
+
+  private static final Pattern CONNECTOR = Pattern.compile("(?<![>\\w])>([A-Za-z_][A-Za-z_0-9]*)>(?!>)");
+  /** Comments and words in parentheses or quotes, on one line. */
+  private static final Pattern BLANKS = Pattern.compile("\\(\\*[^\\n]*?\\*\\)|//[^\\n]*|\\([^()\\n]*\\)|'[^'\\n]*'");
 
   // Warnings
 
@@ -559,39 +589,71 @@ final class Ladders {
     return link.sources().stream().anyMatch(s -> s instanceof Drawing.Rail);
   }
 
-  /** Networks that no path reaches behind an unconditional jump or return. */
-  private void unreachable(Map<String, Integer> labels) {
-    List<Drawing.Network> all = drawing.networks();
-    boolean[] reached = new boolean[all.size()];
-    List<Integer> work = new ArrayList<>();
-    if (!all.isEmpty()) {
-      work.add(0);
-    }
-    while (!work.isEmpty()) {
-      int n = work.remove(work.size() - 1);
-      if (n >= all.size() || reached[n]) {
-        continue;
-      }
-      reached[n] = true;
-      boolean ends = false;
-      for (Drawing.Element e : all.get(n).elements()) {
-        if (e instanceof Drawing.Jump j) {
-          Integer to = labels.get(j.target().key());
-          if (to == null) {
-            return;
+  /** Which networks may be evaluated, and which after which in the same evaluation of the body. */
+  private static final class Flow {
+    private final List<Set<Integer>> next = new ArrayList<>();
+    private final boolean known;
+
+    Flow(Drawing drawing, Map<String, Integer> labels) {
+      List<Drawing.Network> all = drawing.networks();
+      boolean ok = true;
+      for (int n = 0; n < all.size(); n++) {
+        Set<Integer> to = new LinkedHashSet<>();
+        boolean ends = false;
+        for (Drawing.Element e : all.get(n).elements()) {
+          if (e instanceof Drawing.Jump j) {
+            Integer target = labels.get(j.target().key());
+            ok &= target != null;
+            if (target != null) {
+              to.add(target);
+            }
+            ends |= unconditional(j.left());
+          } else if (e instanceof Drawing.Return r) {
+            ends |= unconditional(r.left());
           }
-          work.add(to);
-          ends |= unconditional(j.left());
-        } else if (e instanceof Drawing.Return r) {
-          ends |= unconditional(r.left());
+        }
+        if (!ends && n + 1 < all.size()) {
+          to.add(n + 1);
+        }
+        next.add(to);
+      }
+      known = ok;
+    }
+
+    /** Networks that may be evaluated after a network, itself only through a jump back. */
+    BitSet after(int from) {
+      BitSet reached = new BitSet();
+      Deque<Integer> work = new ArrayDeque<>(next.get(from));
+      while (!work.isEmpty()) {
+        int n = work.pop();
+        if (!reached.get(n)) {
+          reached.set(n);
+          work.addAll(next.get(n));
         }
       }
-      if (!ends) {
-        work.add(n + 1);
-      }
+      return reached;
     }
-    for (int i = 0; i < reached.length; i++) {
-      if (!reached[i] && (i == 0 || reached[i - 1])) {
+
+    boolean straight() {
+      for (int n = 0; n < next.size(); n++) {
+        if (!next.get(n).equals(n + 1 < next.size() ? Set.of(n + 1) : Set.of())) {
+          return false;
+        }
+      }
+      return true;
+    }
+  }
+
+  /** Networks that no path reaches behind an unconditional jump or return. */
+  private void unreachable(Flow flow) {
+    List<Drawing.Network> all = drawing.networks();
+    if (!flow.known || all.isEmpty() || flow.straight()) {
+      return;
+    }
+    BitSet reached = flow.after(0);
+    reached.set(0);
+    for (int i = 1; i < all.size(); i++) {
+      if (!reached.get(i) && reached.get(i - 1)) {
         Drawing.Network n = all.get(i);
         Span at = n.elements().isEmpty() ? n.span() : n.elements().get(0).place().span();
         session.warning("trap/unreachable", at, "network " + n.number() + " is never reached");
@@ -599,20 +661,59 @@ final class Ladders {
     }
   }
 
+  /** Something done to one thing in several networks: where it was first, and in which network. */
+  private record Earlier(Span span, int network) {}
+
+  /** The earlier place that may be followed by this one in the same evaluation; null when there is none. */
+  private static Earlier before(List<Earlier> earlier, int network, Flow flow) {
+    for (Earlier e : earlier) {
+      if (e.network == network || flow.straight() || !flow.known || flow.after(e.network).get(network)) {
+        return e;
+      }
+    }
+    return null;
+  }
+
   /** One instance drawn in several boxes runs several times in one scan. */
-  private void instancesTwice(List<Ladder.Network> networks) {
-    Map<String, Span> seen = new LinkedHashMap<>();
-    for (Ladder.Network n : networks) {
-      for (int i = 0; i < n.elements().size(); i++) {
-        if (n.elements().get(i) instanceof Ladder.Box b && b.call().isPresent() && b.call().get().target() instanceof Call.Instance c
-            && n.drawing().elements().get(i) instanceof Drawing.Box d && c.place() instanceof Place.Var) {
+  private void instancesTwice(List<Ladder.Network> networks, Flow flow) {
+    Map<Variable, List<Earlier>> seen = new LinkedHashMap<>();
+    for (int n = 0; n < networks.size(); n++) {
+      for (int i = 0; i < networks.get(n).elements().size(); i++) {
+        if (networks.get(n).elements().get(i) instanceof Ladder.Box b && b.call().isPresent() && b.call().get().target() instanceof Call.Instance c
+            && networks.get(n).drawing().elements().get(i) instanceof Drawing.Box d && c.place() instanceof Place.Var v) {
           Span at = d.instance().orElseThrow().span();
-          Span first = seen.putIfAbsent(Kinds.key(at.text().strip()), at);
+          List<Earlier> earlier = seen.computeIfAbsent(v.variable(), k -> new ArrayList<>());
+          Earlier first = before(earlier, n, flow);
           if (first != null) {
             session.report(Diagnostic.warning("trap/instance-twice", at, at.text().strip() + " is drawn in several boxes and runs in each of them")
-                .withRelated(first, "first here"));
+                .withRelated(first.span(), "first here"));
           }
+          earlier.add(new Earlier(at, n));
         }
+      }
+    }
+  }
+
+  /** Two coils without S and R on one variable: the last one evaluated wins (S.coil-last-wins). */
+  private void coilsTwice(List<Ladder.Network> networks, Flow flow) {
+    Map<Object, List<Earlier>> seen = new LinkedHashMap<>();
+    for (int n = 0; n < networks.size(); n++) {
+      for (Ladder.Element e : networks.get(n).elements()) {
+        if (!(e instanceof Ladder.Coil c) || c.mark() == Drawing.CoilMark.SET || c.mark() == Drawing.CoilMark.RESET) {
+          continue;
+        }
+        Object key = Usage.identity(c.operand());
+        if (key == null) {
+          continue;
+        }
+        List<Earlier> earlier = seen.computeIfAbsent(key, k -> new ArrayList<>());
+        Earlier first = before(earlier, n, flow);
+        if (first != null) {
+          session.report(Diagnostic.warning("trap/two-writers", c.operand().span(), c.title() + " is written by several coils; the last one evaluated wins")
+              .withRelated(first.span(), "an earlier coil"));
+        }
+        earlier.add(new Earlier(c.operand().span(), n));
+        session.usage.writes(key, c.operand(), scope);
       }
     }
   }

@@ -6,8 +6,10 @@ import dev.scanloom.internal.syntax.Body;
 import dev.scanloom.internal.syntax.Declaration;
 import dev.scanloom.internal.syntax.Declaration.Modifier;
 import dev.scanloom.internal.syntax.DirectAddress;
+import dev.scanloom.internal.syntax.Expression;
 import dev.scanloom.internal.syntax.Name;
 import dev.scanloom.internal.syntax.QualifiedName;
+import dev.scanloom.internal.syntax.Statement;
 import dev.scanloom.internal.syntax.TypeSpec;
 import java.util.EnumSet;
 import java.util.LinkedHashMap;
@@ -16,6 +18,7 @@ import java.util.List;
 import java.util.Map;
 import java.util.Optional;
 import java.util.Set;
+import java.util.regex.Pattern;
 
 /** Headers of POUs: bases, variables, methods, properties (Tables 19, 40, 47, 48, 51, 53). Resolved on demand. */
 final class Pous {
@@ -152,6 +155,7 @@ final class Pous {
     info.parts().body().ifPresent(b -> binding(info, b));
     result(info, pou.name(), pou.span(), info.parts().result(), scope);
     sections(info, info.parts().sections(), scope);
+    info.parts().body().ifPresent(b -> implicitEno(info, b));
     Map<String, Span> members = new LinkedHashMap<>();
     for (Declaration.Method m : info.parts().methods()) {
       method(info, m, members);
@@ -160,6 +164,41 @@ final class Pous {
       property(info, p, members);
     }
     info.header = Symbol.State.DONE;
+  }
+
+  /** A body that writes ENO without declaring it has it all the same (Table 18): TRUE at each call until the body clears it. */
+  private void implicitEno(PouInfo info, Body body) {
+    Pou.Kind kind = info.pou().kind();
+    Variable declared = info.names().get("ENO");
+    if (declared != null || kind != Pou.Kind.FUNCTION && kind != Pou.Kind.FUNCTION_BLOCK && kind != Pou.Kind.METHOD) {
+      return;
+    }
+    boolean writes = body instanceof Body.Text t && writesEno(t.statements())
+        || body instanceof Body.Drawing d && ENO_OPERAND.matcher(d.span().text()).find();
+    if (writes) {
+      Variable v = new Variable("ENO", Variable.Section.OUTPUT, Kinds.BOOL, info.pou().span());
+      v.setAccess(Variable.Access.PUBLIC);
+      v.setInitial(new Init.Scalar(1));
+      add(info, v);
+    }
+  }
+
+  /** ENO above a coil; at a pin it touches the border of the box. */
+  private static final Pattern ENO_OPERAND = Pattern.compile("(?<=\\s)ENO(?=\\s)", Pattern.CASE_INSENSITIVE);
+
+  private static boolean writesEno(List<Statement> statements) {
+    for (Statement s : statements) {
+      boolean found = s instanceof Statement.Assignment a && a.target() instanceof Expression.Ident i && i.name().key().equals("ENO")
+          || s instanceof Statement.If f && (f.branches().stream().anyMatch(b -> writesEno(b.body())) || f.otherwise().map(Pous::writesEno).orElse(false))
+          || s instanceof Statement.Case c && (c.groups().stream().anyMatch(g -> writesEno(g.body())) || c.otherwise().map(Pous::writesEno).orElse(false))
+          || s instanceof Statement.For l && writesEno(l.body())
+          || s instanceof Statement.While w && writesEno(w.body())
+          || s instanceof Statement.Repeat r && writesEno(r.body());
+      if (found) {
+        return true;
+      }
+    }
+    return false;
   }
 
   private void binding(PouInfo info, Body body) {
@@ -333,6 +372,9 @@ final class Pous {
         session.globals.bind(v, info);
       } else if (initialAllowed) {
         session.initials.later(v, d.initial(), scope);
+        if (d.initial().isEmpty() && n.key().equals("ENO") && v.section() == Variable.Section.OUTPUT && Kinds.isBool(type)) {
+          v.setInitial(new Init.Scalar(1));
+        }
       }
     }
   }

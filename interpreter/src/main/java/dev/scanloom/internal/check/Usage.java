@@ -51,6 +51,36 @@ final class Usage {
     }
   }
 
+  /** What makes two writes hit the same thing: a variable by itself, or a location; null for parts of variables and what is behind references. */
+  static Object identity(Place p) {
+    if (p instanceof Place.Direct d) {
+      return d.location();
+    }
+    if (!(p instanceof Place.Var v)) {
+      return null;
+    }
+    Variable target = v.variable().section() == Variable.Section.EXTERNAL ? v.variable().global().orElse(v.variable()) : v.variable();
+    return target.located().isPresent() && !(target.type().base() instanceof Type.Array) ? target.located().get() : target;
+  }
+
+  private record Writer(Pou pou, Span span) {}
+
+  private final Map<Object, Writer> writers = new LinkedHashMap<>();
+
+  /** Remembers an unconditional writer of a global variable or location; a second one in another POU is a trap. */
+  void writes(Object key, Place place, Scope from) {
+    boolean shared = key instanceof Located || key instanceof Variable v && v.section() == Variable.Section.GLOBAL;
+    if (!shared || from.info() == null || from.info().library() != null) {
+      return;
+    }
+    Pou pou = from.info().pou();
+    Writer first = writers.putIfAbsent(key, new Writer(pou, place.span()));
+    if (first != null && first.pou() != pou) {
+      session.report(Diagnostic.warning("trap/two-writers", place.span(), place.span().text().strip() + " is also written in " + first.pou().name()
+          + "; whoever runs last wins").withRelated(first.span(), "there"));
+    }
+  }
+
   void compared(Expr.Operator op, Type type, Span at, Scope scope) {
     boolean equality = op == Expr.Operator.EQ || op == Expr.Operator.NE;
     boolean user = scope.info() != null && scope.info().library() == null;

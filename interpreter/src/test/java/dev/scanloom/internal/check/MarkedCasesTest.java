@@ -84,7 +84,7 @@ final class MarkedCasesTest {
   }
 
   private static final List<String> FILES = List.of("types.txt", "expressions.txt", "statements.txt", "calls.txt", "ladder.txt", "objects.txt", "charts.txt",
-      "configurations.txt");
+      "configurations.txt", "traps.txt");
 
   @TestFactory
   Stream<DynamicTest> marks() {
