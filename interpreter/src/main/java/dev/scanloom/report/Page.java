@@ -136,6 +136,7 @@ public final class Page {
   private static PageModel.Network network(int body, Network n) {
     List<PageModel.Element> elements = new ArrayList<>();
     List<PageModel.Text> texts = new ArrayList<>();
+    List<PageModel.Segment> segments = new ArrayList<>();
     for (Element e : n.elements()) {
       if (e.id() < 0) {
         continue;
@@ -145,17 +146,33 @@ public final class Page {
       int length = e.title().codePointCount(0, e.title().length());
       switch (e.kind()) {
         case CONTACT, COIL, COMPARE -> texts.add(new PageModel.Text(e.row() - 1, e.column() + e.width() / 2 - length / 2, e.title(), 2));
-        case BOX -> box(texts, e);
+        case BOX -> {
+          box(texts, e);
+          for (Element.Pin p : e.pins()) {
+            if (!p.value().isEmpty()) {
+              int edge = p.output() ? e.column() + e.width() - 1 : e.column();
+              segments.add(new PageModel.Segment(p.row(), p.output() ? edge : edge - 2, p.row(), p.output() ? edge + 2 : edge, List.of()));
+            }
+          }
+        }
         case JUMP, RETURN -> {
         }
       }
     }
-    List<PageModel.Segment> segments = new ArrayList<>();
     Set<Integer> rails = new LinkedHashSet<>();
     int right = 0;
     for (Network.Segment s : n.segments()) {
-      List<Integer> sources = s.sources().stream().map(x -> x.element()).distinct().toList();
-      segments.add(new PageModel.Segment(s.row(), s.column(), s.toRow(), s.toColumn(), sources));
+      List<Integer> sources = sources(n, s);
+      int from = s.column();
+      int to = s.toColumn();
+      for (Element e : n.elements()) {
+        // the border of a box is where its links end
+        if (e.kind() == Element.Kind.BOX && s.row() == s.toRow() && s.row() >= e.row() && s.row() < e.row() + e.height()) {
+          to = to == e.column() - 1 ? e.column() : to;
+          from = from == e.column() + e.width() ? from - 1 : from;
+        }
+      }
+      segments.add(new PageModel.Segment(s.row(), from, s.toRow(), to, sources));
       if (s.row() == s.toRow() && sources.equals(List.of(-1)) && rails.isEmpty()) {
         rails.add(s.column());
       }
@@ -170,6 +187,25 @@ public final class Page {
     return new PageModel.Network(body, n.number(), n.label(), n.comment().strip(), elements, segments, texts, List.copyOf(rails));
   }
 
+  /** Power of a box's output pin is not told by an event; the element that it feeds knows it. */
+  private static List<Integer> sources(Network n, Network.Segment s) {
+    List<Integer> all = new ArrayList<>();
+    for (Network.Source x : s.sources()) {
+      boolean box = n.elements().stream().anyMatch(e -> e.id() == x.element() && e.kind() == Element.Kind.BOX);
+      if (!box) {
+        all.add(x.element());
+        continue;
+      }
+      for (Network.Segment t : n.segments()) {
+        if (t.sources().equals(s.sources()) && t.row() == t.toRow()) {
+          n.elements().stream().filter(e -> e.row() == t.row() && Math.abs(e.column() - t.toColumn()) <= 1
+              && (e.kind() == Element.Kind.COIL || e.kind() == Element.Kind.CONTACT || e.kind() == Element.Kind.COMPARE)).forEach(e -> all.add(-2 - e.id()));
+        }
+      }
+    }
+    return all.stream().distinct().toList();
+  }
+
   private static void box(List<PageModel.Text> texts, Element e) {
     String title = e.title();
     texts.add(new PageModel.Text(e.row() + 1, e.column() + (e.width() - title.codePointCount(0, title.length())) / 2, title, 0));
@@ -180,7 +216,7 @@ public final class Page {
       }
       if (!p.value().isEmpty()) {
         int v = p.value().codePointCount(0, p.value().length());
-        texts.add(new PageModel.Text(p.row(), p.output() ? e.column() + e.width() + 2 : e.column() - 2 - v, p.value(), 0));
+        texts.add(new PageModel.Text(p.row(), p.output() ? e.column() + e.width() + 2 : e.column() - 3 - v, p.value(), 0));
       }
     }
   }

@@ -20,7 +20,7 @@ final class PageModel {
 
   record Element(int id, String kind, String mark, String title, int row, int column, int width, int height) {}
 
-  /** {@code sources}: elements whose right link feeds this piece; -1 is the left rail. */
+  /** {@code sources}: elements whose right link feeds this piece; -1 is the left rail; -2 - e: an output of a box, known by what element e makes of it. */
   record Segment(int row, int column, int toRow, int toColumn, List<Integer> sources) {}
 
   /** {@code down}: pixels to move a text down. */

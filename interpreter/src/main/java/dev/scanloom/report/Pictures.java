@@ -25,6 +25,8 @@ public final class Pictures {
       </style>
       """;
 
+  private static final double ROW = 28;
+
   private Pictures() {}
 
   // ---- timing ------------------------------------------------------------------------------------------------------------
@@ -225,7 +227,7 @@ public final class Pictures {
       if (d >= 0) {
         network(body, n, 10 + widest, y + 8, state.painted[d], null, state.executed);
       }
-      y += rows(n) * 23.0 + 44;
+      y += rows(n) * ROW + 44;
     }
     StringBuilder out = head(10 + widest * (d >= 0 ? 2 : 1), y, "Ladder, scan " + scan + ", " + run.name());
     return out.append(body).append("</svg>\n").toString();
@@ -271,24 +273,29 @@ public final class Pictures {
   private static void network(StringBuilder b, PageModel.Network n, double x0, double y0, int[] state, int[] power, int[] executed) {
     int top = top(n);
     for (int rail : n.rails()) {
-      line(b, "rail", x0 + rail * 9, y0 + 4, x0 + rail * 9, y0 + rows(n) * 23.0 - 6);
+      line(b, "rail", x0 + rail * 9, y0 + 4, x0 + rail * 9, y0 + rows(n) * ROW - 6);
     }
     for (PageModel.Segment s : n.segments()) {
       boolean on = false;
       if (power != null) {
         for (int source : s.sources()) {
-          on |= source < 0 || power[source] == 1;
+          if (source >= -1) {
+            on |= source < 0 || power[source] == 1;
+          } else {
+            PageModel.Element fed = n.elements().stream().filter(e -> e.id() == -2 - source).findFirst().orElseThrow();
+            on |= fed.kind().equals("coil") ? executed[fed.id()] == 1 : executed[fed.id()] == 1 && power[fed.id()] == 1;
+          }
         }
       }
-      line(b, on ? "link on" : "link", x0 + s.column() * 9, y0 + (s.row() - top + 0.5) * 23, x0 + s.toColumn() * 9, y0 + (s.toRow() - top + 0.5) * 23);
+      line(b, on ? "link on" : "link", x0 + s.column() * 9, y0 + (s.row() - top + 0.5) * ROW, x0 + s.toColumn() * 9, y0 + (s.toRow() - top + 0.5) * ROW);
     }
     for (PageModel.Text t : n.texts()) {
       double length = t.text().codePointCount(0, t.text().length());
-      text(b, x0 + (t.column() + (length - 1) / 2) * 9, y0 + (t.row() - top + 0.5) * 23 + 4 + t.down(), "mid", t.text());
+      text(b, x0 + (t.column() + (length - 1) / 2) * 9, y0 + (t.row() - top + 0.5) * ROW + 4 + t.down(), "mid", t.text());
     }
     for (PageModel.Element e : n.elements()) {
       int v = state[e.id()];
-      double y = y0 + (e.row() - top + 0.5) * 23;
+      double y = y0 + (e.row() - top + 0.5) * ROW;
       double l = x0 + e.column() * 9;
       double r = x0 + (e.column() + e.width() - 1) * 9;
       double mid = (l + r) / 2;
@@ -309,7 +316,7 @@ public final class Pictures {
           text(b, mid, y + 4, "mid", e.mark().strip());
         }
         case "box" -> b.append("<rect class=\"box\" x=\"").append(n(l)).append("\" y=\"").append(n(y)).append("\" width=\"").append(n(r - l)).append("\" height=\"")
-            .append(n((e.height() - 1) * 23.0)).append("\"/>");
+            .append(n((e.height() - 1) * ROW)).append("\"/>");
         case "jump" -> text(b, mid, y + 4, "mid", "\u226B " + e.title());
         case "return" -> text(b, mid, y + 4, "mid", "RETURN");
         default -> throw new IllegalStateException(e.kind());

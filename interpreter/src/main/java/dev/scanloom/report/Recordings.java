@@ -41,6 +41,7 @@ public final class Recordings {
   // addresses to items; looked up only
   private final Map<Long, Integer> slotItem = new HashMap<>();
   private final Map<Long, int[]> locatedItems = new HashMap<>();
+  private final Set<Long> named = new java.util.HashSet<>();
   private final Map<Integer, Map<Long, Integer>> valueTexts = new HashMap<>();
   final List<StepInfo> steps = new ArrayList<>();
   private final Map<Integer, Integer> stepIndex = new HashMap<>();
@@ -159,7 +160,8 @@ public final class Recordings {
     if (known != null) {
       return known;
     }
-    if (items.size() >= MOST_ITEMS) {
+    // a dollar marks what the compiler made, such as the memory of an edge contact
+    if (items.size() >= MOST_ITEMS || path.indexOf('$') >= 0) {
       return -1;
     }
     Variable v;
@@ -206,8 +208,12 @@ public final class Recordings {
     return address > 1L << 60;
   }
 
-  /** Items that overlap a location or are a slot; the exact one, if there is one, first. Made known when nobody asked for it before. */
-  private int[] itemsAt(long address, int width) {
+  /** Items that overlap a location or are a slot; the exact one, if there is one, first. */
+  private int[] itemsAt(long address, int width, boolean byProgram) {
+    if (byProgram && isLocated(address) && named.add(address * 131 + width)) {
+      // what a program names is worth a row of its own; what a refresh copies in passing is not
+      item(program.nameAt(address, width));
+    }
     if (!isLocated(address)) {
       Integer slot = slotItem.get(address);
       if (slot == null) {
@@ -219,7 +225,6 @@ public final class Recordings {
     long key = address * 131 + width;
     int[] known = locatedItems.get(key);
     if (known == null) {
-      item(program.nameAt(address, width));
       int[] found = new int[items.size()];
       int n = 0;
       for (int i = 0; i < items.size(); i++) {
@@ -425,7 +430,7 @@ public final class Recordings {
           }
         }
         case FIELD -> {
-          for (int item : itemsAt(e.address(), e.width())) {
+          for (int item : itemsAt(e.address(), e.width(), false)) {
             if (!hasTerminal(item)) {
               continue;
             }
@@ -463,7 +468,7 @@ public final class Recordings {
         return;
       }
       place(e.step());
-      int[] at = itemsAt(e.address(), e.width());
+      int[] at = itemsAt(e.address(), e.width(), true);
       if (at.length == 0) {
         return;
       }
@@ -474,12 +479,12 @@ public final class Recordings {
 
     private void write(Event e, long time) {
       place(e.step());
-      int[] at = itemsAt(e.address(), e.width());
+      int[] at = itemsAt(e.address(), e.width(), e.source() != Event.Source.INPUT_REFRESH);
       for (int i = 0; i < at.length; i++) {
         Variable v = items.get(at[i]);
         boolean exact = v.address() == e.address() && v.width() == e.width() && !(v instanceof Variable.Text);
         int text = exact ? valueText(at[i], e.after()) : now(controller.memory(), at[i]);
-        if (i == 0 || text != memoryNow[at[i]]) {
+        if (i == 0 && e.source() != Event.Source.INPUT_REFRESH || text != memoryNow[at[i]] || exact) {
           memoryNow[at[i]] = text;
           log.write(time, where, step(e.step()), at[i], e.source().ordinal(), text);
         }
@@ -506,7 +511,7 @@ public final class Recordings {
         log.event2(EventStore.SAMPLE, time, -100 - d, d, -1, 0);
       }
       dirty[d] = true;
-      for (int item : itemsAt(e.address(), e.width())) {
+      for (int item : itemsAt(e.address(), e.width(), false)) {
         Variable v = items.get(item);
         boolean exact = v.address() == e.address() && v.width() == e.width();
         if (!exact && !places.get(d).isWatched(v)) {

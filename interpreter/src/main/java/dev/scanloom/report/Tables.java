@@ -28,11 +28,19 @@ public record Tables(String caption, List<String> head, List<List<String>> rows)
     return Markup.inert(text);
   }
 
-  /** Columns padded with blanks; long heads and cells are broken at blanks. Lines end with LF. */
+  /** {@link #text(int)} for 160 columns. */
   public String text() {
+    return text(160);
+  }
+
+  /**
+   * Columns padded with blanks; long heads and cells are broken at blanks; what is wider than {@code width} goes on below under the first column again.
+   * Lines end with LF.
+   */
+  public String text(int width) {
     int n = head.size();
     List<List<List<String>>> lines = new ArrayList<>();
-    int[] width = new int[n];
+    int[] widths = new int[n];
     List<List<String>> all = new ArrayList<>();
     all.add(head);
     all.addAll(rows);
@@ -41,7 +49,7 @@ public record Tables(String caption, List<String> head, List<List<String>> rows)
       for (int c = 0; c < n; c++) {
         List<String> broken = wrap(Markup.inert(all.get(r).get(c)), c == 0 ? 46 : r == 0 ? 10 : 24);
         for (String s : broken) {
-          width[c] = Math.max(width[c], s.codePointCount(0, s.length()));
+          widths[c] = Math.max(widths[c], s.codePointCount(0, s.length()));
         }
         row.add(broken);
       }
@@ -51,27 +59,43 @@ public record Tables(String caption, List<String> head, List<List<String>> rows)
     if (!caption.isEmpty()) {
       b.append(Markup.inert(caption)).append("\n\n");
     }
+    for (int from = 1; from < Math.max(2, n); ) {
+      int to = from;
+      int used = n == 0 ? 0 : widths[0];
+      while (to < n && (to == from || used + 2 + widths[to] <= width)) {
+        used += 2 + widths[to++];
+      }
+      b.append(from > 1 ? "\n" : "");
+      block(b, lines, widths, from, to);
+      from = Math.max(to, from + 1);
+    }
+    return b.toString();
+  }
+
+  private static void block(StringBuilder b, List<List<List<String>>> lines, int[] widths, int from, int to) {
     for (int r = 0; r < lines.size(); r++) {
-      int height = lines.get(r).stream().mapToInt(List::size).max().orElse(1);
+      int height = lines.get(r).get(0).size();
+      for (int c = from; c < to; c++) {
+        height = Math.max(height, lines.get(r).get(c).size());
+      }
       for (int h = 0; h < height; h++) {
         StringBuilder line = new StringBuilder();
-        for (int c = 0; c < n; c++) {
+        for (int c = 0; c < to; c = c == 0 ? from : c + 1) {
           List<String> cell = lines.get(r).get(c);
           int at = r == 0 ? h - (height - cell.size()) : h;
           String s = at >= 0 && at < cell.size() ? cell.get(at) : "";
-          line.append(c == 0 ? "" : "  ").append(s).append(" ".repeat(width[c] - s.codePointCount(0, s.length())));
+          line.append(c == 0 ? "" : "  ").append(s).append(" ".repeat(widths[c] - s.codePointCount(0, s.length())));
         }
         b.append(line.toString().stripTrailing()).append('\n');
       }
       if (r == 0) {
         StringBuilder line = new StringBuilder();
-        for (int c = 0; c < n; c++) {
-          line.append(c == 0 ? "" : "  ").append("-".repeat(width[c]));
+        for (int c = 0; c < to; c = c == 0 ? from : c + 1) {
+          line.append(c == 0 ? "" : "  ").append("-".repeat(widths[c]));
         }
         b.append(line).append('\n');
       }
     }
-    return b.toString();
   }
 
   private static List<String> wrap(String text, int most) {

@@ -213,7 +213,7 @@ function words(run, m) {
   if (x) {
     return 'Network ' + nets[x.net].n + ', ' + kindWord(x) + ' ' + x.t + ': ' + parts.join('; ');
   }
-  return (st ? 'Line ' + st[1] + ': ' : '') + parts.join('; ');
+  return (st ? (st[0] < 0 || st[6] !== 0 && D.sources.length > 1 ? 'In ' + D.bodies[st[6]] + ', line ' : 'Line ') + st[1] + ': ' : '') + parts.join('; ');
 }
 var MARKS = {'/': 'negated ', P: 'rising-edge ', N: 'falling-edge ', S: 'set ', R: 'reset '};
 function kindWord(x) { return (MARKS[x.m] || '') + (x.k === 'compare' ? 'compare contact' : x.k); }
@@ -279,7 +279,7 @@ function setRun(i) {
 }
 
 // ---- pictures ----------------------------------------------------------------------------------------------------------
-var CW = 9, RH = 23;
+var CW = 9, RH = 28;
 function picture(parent, n, id) {
   var w = (n.cols + 2) * CW, h = (n.rows + 0.7) * RH;
   var svg = add(parent, 'svg', {'class': 'ld', viewBox: '0 0 ' + w + ' ' + h, width: w, height: h, role: 'img', id: id});
@@ -343,21 +343,27 @@ nets.forEach(function (n, ni) {
   var p2 = picture(f2, n, 'y' + ni);
   pics.push({box: box, ex: p1, pa: p2, cap: c2, fig: f2});
 });
-if (!nets.length) { $('p-ladder').hidden = true; $('p-els').hidden = true; }
+if (!nets.length) {
+  $('p-ladder').hidden = true; $('p-els').hidden = true;
+  $('p-ladder').parentNode.appendChild($('steps').parentNode);
+}
 
-function linkState(from, pow) {
+function linkState(from, st) {
   var r = 0;
   for (var i = 0; i < from.length; i++) {
-    if (from[i] < 0) { return 1; }
-    if (pow[from[i]] === 1) { return 1; }
-    if (pow[from[i]] < 0) { r = -1; }
+    if (from[i] === -1) { return 1; }
+    var e = from[i] < 0 ? -2 - from[i] : from[i];
+    // the output of a box is known by what it feeds: a coil's left link, or power behind a contact that conducts
+    var v = from[i] >= 0 ? st.pow[e] : els[e].k === 'coil' ? st.exec[e] : st.exec[e] === 1 ? st.pow[e] : -1;
+    if (v === 1) { return 1; }
+    if (v < 0) { r = -1; }
   }
   return r;
 }
 function paintNet(st, ni, here) {
   var n = nets[ni], p = pics[ni], d = run.show, desc = [], desc2 = [];
   p.box.classList.toggle('here', here >= 0 && els[here] && els[here].net === ni);
-  p.ex.links.forEach(function (l) { l.n.setAttribute('class', 'lk' + (linkState(l.from, st.pow) === 1 ? ' on' : '')); });
+  p.ex.links.forEach(function (l) { l.n.setAttribute('class', 'lk' + (linkState(l.from, st) === 1 ? ' on' : '')); });
   n.els.forEach(function (e) {
     var x = st.exec[e.e], y = run.displays.length ? st.paint[d][e.e] : -1;
     var a = p.ex.els[e.e], b = p.pa.els[e.e];

@@ -80,7 +80,7 @@ final class CompareCommand implements Callable<Integer> {
     Map<String, DisplaySampling> more = new LinkedHashMap<>();
     if (displays != null) {
       for (String d : displays) {
-        more.put(d, PolicyText.display("--display", d));
+        more.put(PolicyText.displayName(d), PolicyText.display("--display", d));
       }
     }
     long drawn = PolicyOptions.seed(seed);
@@ -104,7 +104,8 @@ final class CompareCommand implements Callable<Integer> {
         out.print(table.text());
         out.println();
         out.println("Asynchronous inputs: " + matrix.phasesTried + " phases tried, "
-            + (matrix.outcomesFound == 1 ? "1 outcome." : matrix.outcomesFound + " different outcomes."));
+            + (matrix.outcomesFound == 1 ? "1 outcome." : matrix.outcomesFound + " different outcomes"
+                + (matrix.outcomesFound > matrix.phases.size() ? ", the first " + matrix.phases.size() + " shown." : ".")));
         matrix.phases.forEach((name, phase) -> out.println("  " + name + ": phase " + phase + " ms"));
       }
     }

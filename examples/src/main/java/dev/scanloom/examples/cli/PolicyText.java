@@ -89,6 +89,15 @@ final class PolicyText {
     return DisplaySampling.asynchronous(period, phase, chunk);
   }
 
+  /** What people see of a display: {@code scan end}, {@code every 7ms from 3ms, 2 at a time}. */
+  static String displayName(String text) {
+    String[] parts = text.split(":", -1);
+    if (parts.length < 2) {
+      return text.toLowerCase(java.util.Locale.ROOT).replace('-', ' ');
+    }
+    return "every " + parts[1] + (parts.length > 2 ? " from " + parts[2] : "") + (parts.length > 3 ? ", " + parts[3] + " at a time" : "");
+  }
+
   /**
    * A policy whose scan n begins at (n - 1) periods. Steps cost nothing, so that nothing but the trigger moves the clock, unless an I/O subsystem runs
    * on a clock of its own: without costs it could never act between two steps.
