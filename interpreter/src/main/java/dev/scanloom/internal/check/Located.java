@@ -9,4 +9,10 @@ package dev.scanloom.internal.check;
  * @param bit offset of the least significant bit from the start of the area
  * @param width 1, 8, 16, 32 or 64
  */
-public record Located(char area, long bit, int width) {}
+public record Located(char area, long bit, int width) {
+
+  /** A location that the declaration leaves open with {@code *}: VAR_CONFIG completes it for each instance. Its bit is -1. */
+  static Located open(char area, int width) {
+    return new Located(area, -1, width);
+  }
+}

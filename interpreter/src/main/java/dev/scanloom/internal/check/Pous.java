@@ -458,6 +458,7 @@ final class Pous {
       return;
     }
     if (at.incomplete()) {
+      v.setLocated(Located.open(at.area(), Locations.elementBits(type)));
       return;
     }
     Locations.Result r = Locations.map(at, session.limits.instanceBytes());

@@ -414,6 +414,9 @@ final class Types {
             session.error("located/element", at.span(), "an element of a structure has a relative address such as %B4, or an incomplete one such as %I*");
           } else {
             incomplete.put(v, at.area());
+            if (Locations.bits(type) > 0) {
+              v.setLocated(Located.open(at.area(), Locations.elementBits(type)));
+            }
           }
         } else {
           relative = true;

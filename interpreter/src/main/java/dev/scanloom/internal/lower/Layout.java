@@ -128,8 +128,8 @@ final class Layout {
         storage.put(f, new Storage(Area.FIELD, bit / 64, false));
         at = Math.max(at, bit / 64 + 1);
       } else {
-        storage.put(f, new Storage(Area.FIELD, at, false));
-        at += slots(f.type());
+        storage.put(f, new Storage(Area.FIELD, at, isStarred(f)));
+        at += isStarred(f) ? 1 : slots(f.type());
       }
     }
     structureSlots.put(s, Math.max(1, at));
@@ -148,15 +148,15 @@ final class Layout {
     }
     for (Variable v : pou.variables()) {
       switch (v.section()) {
-        case INPUT, OUTPUT, LOCAL, HIDDEN, GLOBAL, RESULT, IN_OUT -> {
+        case INPUT, OUTPUT, LOCAL, HIDDEN, RESULT, IN_OUT -> {
           boolean indirect = v.section() == Variable.Section.IN_OUT || isOpenArray(v.type()) || isStarred(v);
           storage.put(v, new Storage(Area.INSTANCE, at, indirect));
           if (v.located().isEmpty() || indirect) {
             at += indirect ? indirectSlots(v.type()) : slots(v.type()) + (v.edge() == Variable.Edge.NONE ? 0 : 2);
           }
         }
-        case TEMP, EXTERNAL, FIELD -> {
-          // TEMP lies in the frame; EXTERNAL stands for its global; FIELD belongs to structures
+        case TEMP, EXTERNAL, GLOBAL, FIELD -> {
+          // TEMP lies in the frame; EXTERNAL stands for its global; a program's GLOBAL is one of the project's; FIELD belongs to structures
         }
       }
     }
@@ -238,7 +238,7 @@ final class Layout {
       List<Shape.Member> members = new ArrayList<>();
       for (Variable f : s.fields()) {
         if (f.relative().isEmpty()) {
-          members.add(new Shape.Member(f.name(), storage(f).offset(), 0, false, false, Shape.Retention.NONE, shape(f.type())));
+          members.add(new Shape.Member(f.name(), storage(f).offset(), 0, isStarred(f), false, Shape.Retention.NONE, shape(f.type())));
         }
       }
       return new Shape.Composite(s.name(), members, size);
@@ -302,7 +302,7 @@ final class Layout {
         Init own = values.getOrDefault(f, f.initial().orElse(null));
         if (f.relative().isPresent()) {
           writePacked(image, slot, f, own);
-        } else {
+        } else if (!isStarred(f)) {
           write(image, slot + storage(f).offset(), f.type(), own, resolve);
         }
       }

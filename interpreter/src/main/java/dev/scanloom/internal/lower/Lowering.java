@@ -191,13 +191,30 @@ public final class Lowering {
     return Layout.address(l);
   }
 
+  /** The member with the location that an entry of VAR_CONFIG gives to it, or to a part of it. */
+  private Shape.Member completed(Shape.Member m, Project.Completion c, int at) {
+    Variable v = c.path().get(at);
+    if (!v.name().equals(m.name())) {
+      return m;
+    }
+    if (at == c.path().size() - 1) {
+      return new Shape.Member(m.name(), m.offset(), located(c.located().get(), v.type()), false, m.hidden(), m.retention(), m.shape());
+    }
+    if (m.shape() instanceof Shape.Composite part) {
+      List<Shape.Member> members = part.members().stream().map(x -> completed(x, c, at + 1)).toList();
+      return new Shape.Member(m.name(), m.offset(), m.located(), m.indirect(), m.hidden(), m.retention(),
+          new Shape.Composite(part.typeName(), members, part.slots()));
+    }
+    return m;
+  }
+
   private List<Shape.Member> completed(List<Shape.Member> members, Project.ProgramInstance p) {
     List<Shape.Member> result = new ArrayList<>();
     for (Shape.Member m : members) {
       Shape.Member use = m;
       for (Project.Completion c : p.completions()) {
-        if (c.path().size() == 1 && c.path().get(0).name().equals(m.name()) && c.located().isPresent()) {
-          use = new Shape.Member(m.name(), m.offset(), located(c.located().get(), null), false, m.hidden(), m.retention(), m.shape());
+        if (c.located().isPresent()) {
+          use = completed(use, c, 0);
         }
       }
       result.add(use);
@@ -571,8 +588,9 @@ public final class Lowering {
     for (Project.ProgramInstance p : project.programs()) {
       locatedInitials(areas, p.pou());
       for (Project.Completion c : p.completions()) {
-        if (c.located().isPresent() && c.initial().isPresent()) {
-          putInitial(areas, c.located().get(), c.path().get(c.path().size() - 1).type(), c.initial().get());
+        if (c.located().isPresent()) {
+          Variable v = c.path().get(c.path().size() - 1);
+          putInitial(areas, c.located().get(), v.type(), c.initial().or(v::initial).orElse(null));
         }
       }
     }
