@@ -41,9 +41,9 @@ final class CaseReader {
   private static final Set<String> UNITS = new TreeSet<>(List.of("ns", "us", "ms", "s"));
 
   private static final Pattern KEY = Pattern.compile("([a-z]+):\\s*(.*)");
-  private static final Pattern CARETS = Pattern.compile("\\s*//\\s*(\\^+)\\s+([a-z]+/[a-z0-9-]+)\\s*(.*)");
-  private static final Pattern FAULT = Pattern.compile("([a-z]+/[a-z0-9-]+) at scan (\\d+), line (\\d+)");
-  private static final Pattern DIAGNOSTIC = Pattern.compile("([a-z]+/[a-z0-9-]+) at (\\d+):(\\d+)(?: over (\\d+))?");
+  private static final Pattern CARETS = Pattern.compile("\\s*//\\s*(\\^+)\\s+([a-z-]+/[a-z0-9-]+)\\s*(.*)");
+  private static final Pattern FAULT = Pattern.compile("([a-z-]+/[a-z0-9-]+) at scan (\\d+), line (\\d+)");
+  private static final Pattern DIAGNOSTIC = Pattern.compile("([a-z-]+/[a-z0-9-]+) at (\\d+):(\\d+)(?: over (\\d+))?");
   private static final Pattern CHOICE = Pattern.compile("\\s*([a-zA-Z]+)\\s*=\\s*([A-Za-z_0-9]+)\\s*");
   private static final Pattern EITHER = Pattern.compile("(\\S+)\\s*=\\s*(.+?)\\s+at scan (\\d+)");
   private static final Pattern VALUES = Pattern.compile("\\(\\*---\\s*values(?:\\s+after scan (\\d+))?\\s*");
