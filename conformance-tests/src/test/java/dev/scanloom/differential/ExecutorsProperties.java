@@ -19,17 +19,17 @@ import net.jqwik.api.ShrinkingMode;
 /** Both executors come from one list of steps: values, faults, places, steps used and virtual time are equal after every scan. */
 class ExecutorsProperties {
 
-  @Property(tries = 400, shrinking = ShrinkingMode.OFF)
+  @Property(tries = 120, shrinking = ShrinkingMode.OFF)
   void bothExecutorsAgree(@ForAll long seed) {
     agree(seed, Limits.standard(), ScanPolicy.image());
   }
 
-  @Property(tries = 150, shrinking = ShrinkingMode.OFF)
+  @Property(tries = 60, shrinking = ShrinkingMode.OFF)
   void theBudgetEndsAtTheSameStep(@ForAll long seed) {
     agree(seed, Limits.standard().withStepsPerScan(20 + Math.floorMod(seed, 400)), ScanPolicy.image());
   }
 
-  @Property(tries = 100, shrinking = ShrinkingMode.OFF)
+  @Property(tries = 40, shrinking = ShrinkingMode.OFF)
   void immediateInputsAndOutputsAgree(@ForAll long seed) {
     agree(seed, Limits.standard(), ScanPolicy.immediate());
   }

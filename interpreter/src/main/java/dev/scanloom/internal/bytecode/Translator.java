@@ -10,6 +10,7 @@ import java.util.Arrays;
 import java.util.HashMap;
 import java.util.List;
 import java.util.Map;
+import java.util.TreeSet;
 import org.objectweb.asm.ClassWriter;
 import org.objectweb.asm.Label;
 import org.objectweb.asm.MethodVisitor;
@@ -178,6 +179,7 @@ final class Translator implements Opcodes {
 
     void write() {
       cut();
+      methodStarts = cuts.stream().mapToInt(Integer::intValue).toArray();
       if (cuts.size() == 1) {
         MethodVisitor m = writer.visitMethod(ACC_STATIC, "b" + number, BODY, null, null);
         new Method(m, body.start(), body.end(), null).write();
@@ -332,6 +334,38 @@ final class Translator implements Opcodes {
     }
   }
 
+  private int temporariesOf = -1;
+  private int[] temporaries;
+  private int[] methodStarts = {};
+
+  /** For each slot of a body's frame 1 + the start of the only method that uses it as a temporary, or 0: none, several, or other uses. */
+  private int[] temporaries(int number) {
+    if (temporariesOf == number) {
+      return temporaries;
+    }
+    Code.Body b = code.bodies().get(number);
+    int[] users = new int[b.frameSlots() + 1];
+    int method = 0;
+    for (int pc = b.start(); pc < b.end(); pc++) {
+      while (method + 1 < methodStarts.length && methodStarts[method + 1] <= pc) {
+        method++;
+      }
+      Op op = Blocks.op(code, pc);
+      int a = code.a[pc];
+      if (op == Op.LOAD_TEMP || op == Op.STORE_TEMP) {
+        int user = blocks.guarded[pc] ? -1 : 1 + methodStarts[method];
+        users[a] = users[a] == 0 || users[a] == user ? user : -1;
+      } else if (op == Op.CLEAR) {
+        Arrays.fill(users, a, Math.min(users.length, a + code.b[pc]), -1);
+      } else if ((op == Op.ADDRESS_FRAME || op == Op.LOAD_FRAME || op == Op.STORE_FRAME || op == Op.OPEN_INDEX) && a < users.length) {
+        users[a] = -1;
+      }
+    }
+    temporariesOf = number;
+    temporaries = users;
+    return users;
+  }
+
   private int guardEnd(int pc) {
     int depth = 0;
     int at = pc;
@@ -435,30 +469,20 @@ final class Translator implements Opcodes {
 
     /** Temporaries that only this method touches, by LOAD_TEMP and STORE_TEMP alone, become local variables. */
     private void promote() {
-      Code.Body b = code.bodies().get(code.bodyOf(start));
-      Map<Integer, Integer> first = new HashMap<>();
-      boolean[] other = new boolean[b.frameSlots() + 1];
-      for (int pc = b.start(); pc < b.end(); pc++) {
+      int[] users = temporaries(code.bodyOf(start));
+      TreeSet<Integer> mine = new TreeSet<>();
+      for (int pc = start; pc < end; pc++) {
         Op op = Blocks.op(code, pc);
-        int a = code.a[pc];
-        if (op == Op.LOAD_TEMP || op == Op.STORE_TEMP) {
-          if (pc < start || pc >= end || blocks.guarded[pc]) {
-            other[a] = true;
-          } else {
-            first.putIfAbsent(a, pc);
-          }
-        } else if (op == Op.CLEAR) {
-          Arrays.fill(other, a, Math.min(other.length, a + code.b[pc]), true);
-        } else if ((op == Op.ADDRESS_FRAME || op == Op.LOAD_FRAME || op == Op.STORE_FRAME || op == Op.OPEN_INDEX) && a < other.length) {
-          other[a] = true;
+        if ((op == Op.LOAD_TEMP || op == Op.STORE_TEMP) && users[code.a[pc]] == 1 + start) {
+          mine.add(code.a[pc]);
         }
       }
-      first.keySet().stream().sorted().filter(a -> !other[a]).forEach(a -> {
+      for (int a : mine) {
         locals.put(a, nextLocal);
         nextLocal += 2;
         m.visitInsn(LCONST_0);
         m.visitVarInsn(LSTORE, locals.get(a));
-      });
+      }
     }
 
     private int scratch(int index) {

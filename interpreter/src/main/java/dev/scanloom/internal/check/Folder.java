@@ -105,9 +105,16 @@ final class Folder {
     return new Expr.Constant(e.span(), e.type(), v);
   }
 
+  /** The last operation found not to be constant: what is built upon it is not either, so that long chains are not walked again and again. */
+  private Expr notConstant;
+
   private Expr binary(Expr.Binary e) {
-    Expr left = constant(e.left());
     Expr right = constant(e.right());
+    Expr left = right == null || e.left() == notConstant ? null : constant(e.left());
+    if (left == null) {
+      notConstant = e;
+      return null;
+    }
     if (left instanceof Expr.TextConstant a && right instanceof Expr.TextConstant b) {
       Boolean r = compare(e.operator(), compareText(a.units(), b.units()));
       return r == null ? null : new Expr.Constant(e.span(), e.type(), r ? 1 : 0);

@@ -715,21 +715,30 @@ final class BodyLowering {
     return lowering.choices.integerOverflow() == ImplementerChoices.Overflow.FAULT;
   }
 
-  private void binary(Expr.Binary x) {
-    boolean bool = Layout.isScalar(x.left().type()) && Layout.kind(x.left().type()) == ElementaryType.BOOL;
-    if (lowering.choices.shortCircuit() && bool && (x.operator() == Expr.Operator.AND || x.operator() == Expr.Operator.OR)) {
-      Label done = new Label();
-      expression(x.left());
-      emit(Op.DUP, 0, 0, x.span());
-      jump(x.operator() == Expr.Operator.AND ? Op.JUMP_FALSE : Op.JUMP_TRUE, done, done, x.span());
-      emit(Op.POP, 0, 0, x.span());
-      expression(x.right());
-      set(done);
-      return;
+  /** Chains of operators are trees that lean to the left, as deep as the chain is long: they are walked in a loop. */
+  private void binary(Expr.Binary whole) {
+    List<Expr.Binary> chain = new ArrayList<>();
+    Expr first = whole;
+    while (first instanceof Expr.Binary b) {
+      chain.add(b);
+      first = b.left();
     }
-    expression(x.left());
-    expression(x.right());
-    operator(x.operator(), x.left().type(), x.right().type(), x.span());
+    expression(first);
+    for (int i = chain.size() - 1; i >= 0; i--) {
+      Expr.Binary x = chain.get(i);
+      boolean bool = Layout.isScalar(x.left().type()) && Layout.kind(x.left().type()) == ElementaryType.BOOL;
+      if (lowering.choices.shortCircuit() && bool && (x.operator() == Expr.Operator.AND || x.operator() == Expr.Operator.OR)) {
+        Label done = new Label();
+        emit(Op.DUP, 0, 0, x.span());
+        jump(x.operator() == Expr.Operator.AND ? Op.JUMP_FALSE : Op.JUMP_TRUE, done, done, x.span());
+        emit(Op.POP, 0, 0, x.span());
+        expression(x.right());
+        set(done);
+      } else {
+        expression(x.right());
+        operator(x.operator(), x.left().type(), x.right().type(), x.span());
+      }
+    }
   }
 
   /** Applies an operator to the two values on the stack. */
