@@ -162,6 +162,8 @@ final class Evidence {
     Decision control;
     /** Writes that this one replaced: one, or one per bit. Null when history is not kept or forgotten. */
     Write[] previous;
+    /** It happened between two scans. */
+    boolean between;
     /** How a refresh or delivery came about. */
     Occasion occasion = Occasion.PHASE;
     /** Facts about parts of what was written; for the builder. */

@@ -3,7 +3,6 @@ package dev.scanloom.explain;
 import dev.scanloom.explain.Evidence.Constant;
 import dev.scanloom.explain.Evidence.Decision;
 import dev.scanloom.explain.Evidence.Guarded;
-import dev.scanloom.explain.Evidence.Logged;
 import dev.scanloom.explain.Evidence.Operation;
 import dev.scanloom.explain.Evidence.Read;
 import dev.scanloom.explain.Evidence.Unknown;
@@ -148,12 +147,13 @@ final class Explaining {
     p.value = Long.toString(v.bits);
     p.subject = p.span.map(s -> shorten(s.text())).orElse("");
     if (clock) {
-      p.words = "the task's time was " + v.bits + " ns" + at(p);
+      p.value = duration(v.bits);
+      p.words = "the task's time was " + p.value + at(p);
     } else if (p.network > 0 && p.element < 0 && v.bits == 1) {
       p.subject = "left power rail";
       p.words = "the left power rail is ON";
     } else {
-      p.words = "the constant " + p.value + " stands in the program";
+      p.words = "the constant " + (p.network > 0 || p.subject.isEmpty() ? p.value : p.subject) + " stands in the program";
     }
     return new Fact(p);
   }
@@ -466,6 +466,10 @@ final class Explaining {
         ? "the call at " + place + " went to an instance chosen at run time" + at(p)
         : p.element >= 0
             ? names.element(p.element).map(Explaining::called).orElse("the element") + " had its left link " + (d.bits != 0 ? "ON" : "OFF") + at(p)
+            : p.network > 0 && p.subject.startsWith(">>")
+                ? "network " + p.network + (d.bits != 0 ? " jumped to " : " did not jump to ") + p.subject.substring(2) + at(p)
+            : p.network > 0 && p.subject.startsWith("<")
+                ? "network " + p.network + (d.bits != 0 ? " returned" : " did not return") + at(p)
             : "the condition " + condition(p.subject) + " was " + p.value + at(p);
     if (older) {
       p.words += d.collapsed ? ", which is older than what is kept" : ", and the chain goes on";
@@ -596,6 +600,7 @@ final class Explaining {
       p.body = info.body();
       p.network = info.network();
       p.element = info.element();
+      p.library = names.isLibrary(info.body());
     }
     return p;
   }
@@ -637,8 +642,9 @@ final class Explaining {
     return scan == asked ? "" : " of scan " + scan;
   }
 
-  private static String moment(Logged w) {
-    return w.scan == 0 ? "before the first scan" : w.ordinal > 0 ? "after step " + w.ordinal + " of scan " + w.scan : "in or after scan " + w.scan;
+  private static String moment(Write w) {
+    return w.scan == 0 ? "before the first scan" : w.ordinal > 0 ? "after step " + w.ordinal + " of scan " + w.scan
+        : w.between ? "after scan " + w.scan : "at the start of scan " + w.scan;
   }
 
   /** What a person calls an element: {@code negated contact Door}. */
@@ -665,6 +671,10 @@ final class Explaining {
   private static String condition(String text) {
     int body = text.toUpperCase(Locale.ROOT).indexOf(" DO ");
     return body > 0 && text.regionMatches(true, 0, "FOR ", 0, 4) ? text.substring(0, body) : text;
+  }
+
+  private static String duration(long ns) {
+    return ns % 1_000_000 == 0 ? "T#" + ns / 1_000_000 + "ms" : ns % 1_000 == 0 ? "T#" + ns / 1_000 + "us" : "T#" + ns + "ns";
   }
 
   private static String shorten(String text) {

@@ -80,22 +80,29 @@ public final class Explanation {
     return facts.stream().filter(f -> f.kind() == kind).toList();
   }
 
-  /** The explanation as indented text, one fact a line, each with its place; computations and constants are left to the reader. Ends with a line end. */
+  /**
+   * The explanation as indented text, one fact a line, each with its place; computations and constants are left to the reader, and of what a library body
+   * wrote only what came from outside it is told. Ends with a line end.
+   */
   public String text() {
-    return text(Integer.MAX_VALUE);
+    return text(Integer.MAX_VALUE, false);
   }
 
-  /** The same down to so many levels. */
-  public String text(int levels) {
+  /**
+   * The same down to so many levels.
+   *
+   * @param inside library bodies are told step by step as well
+   */
+  public String text(int levels, boolean inside) {
     StringBuilder b = new StringBuilder();
-    line(b, root, 0, levels, new LinkedHashSet<>(), false);
+    line(b, root, 0, levels, inside, new LinkedHashSet<>(), false);
     return b.toString();
   }
 
-  private static void line(StringBuilder b, Fact f, int level, int levels, Set<Integer> said, boolean because) {
+  private static void line(StringBuilder b, Fact f, int level, int levels, boolean inside, Set<Integer> said, boolean because) {
     b.append("  ".repeat(level)).append(because ? "because " : "").append(inert(f.words()));
     f.span().ifPresent(s -> b.append(" (").append(inert(s.place())).append(')'));
-    List<Fact> reasons = spoken(f);
+    List<Fact> reasons = spoken(f, inside);
     if (!said.add(f.id())) {
       b.append(reasons.isEmpty() ? "\n" : ", as told above\n");
       return;
@@ -107,25 +114,30 @@ public final class Explanation {
     b.append('\n');
     boolean first = f.kind() == Fact.Kind.WRITE || f.kind() == Fact.Kind.DECISION || f.kind() == Fact.Kind.UNCHANGED;
     for (Fact r : reasons) {
-      if (r.kind() != Fact.Kind.DECISION || !said.contains(r.id())) {
-        line(b, r, level + 1, levels, said, first);
+      if (!(said.contains(r.id()) && (r.kind() == Fact.Kind.DECISION || f.isLibrary()))) {
+        line(b, r, level + 1, levels, inside, said, first);
       }
     }
   }
 
   /** What a person wants to hear: computations give way to what they are made of, constants stay silent where there is anything else. */
-  private static List<Fact> spoken(Fact f) {
+  private static List<Fact> spoken(Fact f, boolean inside) {
+    Set<Integer> seen = new LinkedHashSet<>();
     List<Fact> all = new ArrayList<>();
-    collect(f, all);
+    collect(f, !inside && f.isLibrary(), seen, all);
     List<Fact> events = all.stream().filter(x -> x.kind() != Fact.Kind.CONSTANT).toList();
     return events.isEmpty() ? all : events;
   }
 
-  private static void collect(Fact f, List<Fact> to) {
+  private static void collect(Fact f, boolean through, Set<Integer> seen, List<Fact> to) {
     for (Fact r : f.because()) {
-      if (r.kind() == Fact.Kind.COMPUTATION) {
-        collect(r, to);
-      } else if (!to.contains(r)) {
+      if (!seen.add(r.id())) {
+        continue;
+      }
+      boolean hidden = through && r.isLibrary() && !r.kind().isLeaf();
+      if (r.kind() == Fact.Kind.COMPUTATION || hidden) {
+        collect(r, through, seen, to);
+      } else if (!(through && (r.kind() == Fact.Kind.INITIAL || r.isLibrary() && r.kind() == Fact.Kind.CONSTANT))) {
         to.add(r);
       }
     }
@@ -230,7 +242,7 @@ public final class Explanation {
 
   private static void item(StringBuilder b, Fact f, String prefix, Set<Integer> said, boolean because) {
     String id = prefix + "fact-" + f.id();
-    List<Fact> reasons = spoken(f);
+    List<Fact> reasons = spoken(f, false);
     boolean again = !said.add(f.id());
     b.append("<li class=\"fact ").append(f.kind().name().toLowerCase(java.util.Locale.ROOT).replace('_', '-')).append('"');
     if (!again) {
@@ -244,7 +256,7 @@ public final class Explanation {
       b.append("\n<ul>\n");
       boolean first = f.kind() == Fact.Kind.WRITE || f.kind() == Fact.Kind.DECISION || f.kind() == Fact.Kind.UNCHANGED;
       for (Fact r : reasons) {
-        if (r.kind() != Fact.Kind.DECISION || !said.contains(r.id())) {
+        if (!(said.contains(r.id()) && (r.kind() == Fact.Kind.DECISION || f.isLibrary()))) {
           item(b, r, prefix, said, first);
         }
       }

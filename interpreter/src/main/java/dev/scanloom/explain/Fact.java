@@ -67,6 +67,7 @@ public final class Fact {
   private final int network;
   private final int element;
   private final String words;
+  private final boolean library;
   private int id;
   private List<Fact> because = List.of();
 
@@ -87,6 +88,7 @@ public final class Fact {
     int network;
     int element = -1;
     String words = "";
+    boolean library;
   }
 
   Fact(Parts p) {
@@ -105,6 +107,7 @@ public final class Fact {
     this.network = p.network;
     this.element = p.element;
     this.words = p.words;
+    this.library = p.library;
   }
 
   /** Called by the builder, before anybody else sees the fact. */
@@ -188,6 +191,11 @@ public final class Fact {
   /** Number of the ladder element; -1 outside ladder. */
   public int element() {
     return element;
+  }
+
+  /** It happened in a body that comes from a library. */
+  public boolean isLibrary() {
+    return library;
   }
 
   /** The fact as a clause in the trade's words. */

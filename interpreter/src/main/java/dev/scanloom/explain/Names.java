@@ -4,10 +4,12 @@ import dev.scanloom.CompiledProgram;
 import dev.scanloom.Variable;
 import dev.scanloom.model.Element;
 import dev.scanloom.model.ElementaryType;
+import dev.scanloom.model.Pou;
 import dev.scanloom.observe.StepInfo;
 import java.util.List;
 import java.util.Optional;
 import java.util.TreeMap;
+import java.util.TreeSet;
 
 /** What explanations need to know of a program: steps, elements, and names and formats of addresses. Looked up once per address. */
 final class Names {
@@ -17,6 +19,9 @@ final class Names {
     StepInfo step(int id);
 
     int stepCount();
+
+    /** The body comes from a library. */
+    boolean isLibrary(String body);
 
     Optional<Element> element(int id);
 
@@ -58,6 +63,10 @@ final class Names {
     return source.stepCount();
   }
 
+  boolean isLibrary(String body) {
+    return source.isLibrary(body);
+  }
+
   Optional<Element> element(int id) {
     return id < 0 ? Optional.empty() : source.element(id);
   }
@@ -96,10 +105,12 @@ final class Names {
   private static final class Compiled implements Source {
     private final CompiledProgram program;
     private final List<Element> elements;
+    private final TreeSet<String> library = new TreeSet<>();
 
     Compiled(CompiledProgram program) {
       this.program = program;
       this.elements = program.elements();
+      program.pous().stream().filter(Pou::library).forEach(p -> library.add(p.name()));
     }
 
     @Override
@@ -110,6 +121,11 @@ final class Names {
     @Override
     public int stepCount() {
       return program.stepCount();
+    }
+
+    @Override
+    public boolean isLibrary(String body) {
+      return library.contains(body);
     }
 
     @Override

@@ -133,7 +133,8 @@ public final class Provenance implements Observer {
   @Override
   public void on(Event e) {
     now.scan = e.scan();
-    now.ordinal = e.ordinal();
+    // between scans there is no step to be counted from
+    now.ordinal = inScan || e.kind() == EventKind.SCAN_START || policy == null ? e.ordinal() : 0;
     now.time = e.time();
     switch (e.kind()) {
       case SCAN_START -> {
@@ -232,6 +233,7 @@ public final class Provenance implements Observer {
       InputAcquisition a = policy == null ? null : acquisition((int) (Locations.bit(e.address()) / 8));
       w.occasion = occasion(Event.Phase.INPUT_REFRESH, a != null && a.atRefresh(e.scan()), a != null && a.watchesReads());
     }
+    w.between = !inScan;
     memory.put(w);
     keep(w);
   }
@@ -245,6 +247,7 @@ public final class Provenance implements Observer {
       OutputDelivery d = policy == null ? null : delivery((int) (Locations.bit(e.address()) / 8));
       w.occasion = occasion(Event.Phase.OUTPUT_REFRESH, d != null && d.atRefresh(e.scan()), d != null && d.watchesWrites());
     }
+    w.between = !inScan;
     field.put(w);
     keep(w);
   }

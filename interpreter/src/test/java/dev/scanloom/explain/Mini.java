@@ -185,6 +185,11 @@ final class Mini implements Names.Source {
   }
 
   @Override
+  public boolean isLibrary(String name) {
+    return name.startsWith("Lib");
+  }
+
+  @Override
   public Optional<Element> element(int id) {
     return Optional.of(elements.get(id));
   }
