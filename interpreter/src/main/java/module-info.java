@@ -6,6 +6,7 @@ module dev.scanloom.interpreter {
 
   exports dev.scanloom;
   exports dev.scanloom.diagnostic;
+  exports dev.scanloom.explain;
   exports dev.scanloom.library;
   exports dev.scanloom.model;
   exports dev.scanloom.observe;
