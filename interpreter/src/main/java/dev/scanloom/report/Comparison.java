@@ -136,10 +136,13 @@ final class Comparison {
     for (int i : outputs) {
       columns.add(new Column(recordings.items.get(i).path(), outputs.size() <= MOST_OUTPUTS, r -> output(r.snap, i)));
     }
+    // a program without terminals: show at least its first variables
+    int others = 0;
     for (int i = 0; i < recordings.items.size(); i++) {
       int item = i;
       if (recordings.items.get(i).area() != 'I' && recordings.items.get(i).area() != 'Q') {
-        columns.add(new Column(recordings.items.get(i).path(), false, r -> text(r.snap.end.memory[item])));
+        columns.add(new Column(recordings.items.get(i).path(), quiet && inputs.isEmpty() && outputs.isEmpty() && others++ < MOST_OUTPUTS,
+            r -> text(r.snap.end.memory[item])));
       }
     }
     for (Element e : elements) {

@@ -75,7 +75,7 @@ final class CompareCommand implements Callable<Integer> {
     if (n > MOST_SCANS) {
       throw new UsageError("--scans: " + scans + "; compare keeps every step of every run, expected at most " + MOST_SCANS);
     }
-    long scan = at == null ? n : number("--at", at, n);
+    long asked = at == null ? n : number("--at", at, n);
     var duration = DurationText.positive("--period", period);
     Map<String, DisplaySampling> more = new LinkedHashMap<>();
     if (displays != null) {
@@ -89,10 +89,13 @@ final class CompareCommand implements Callable<Integer> {
       return ExitCode.PROGRAM_ERRORS;
     }
     InputsFile stimulus = inputs == null ? InputsFile.none() : InputsFile.read(inputs, p);
-    Matrix matrix = new Matrix(p, stimulus, duration, n, scan, drawn, more);
+    Matrix matrix = new Matrix(p, stimulus, duration, n, asked, drawn, more);
     matrix.runAll();
     Recordings recordings = matrix.recordings;
-    if (recordings.runs().stream().noneMatch(r -> r.scans() >= scan)) {
+    // after a fault, unless a scan was asked for: the last one that some run completed
+    long reached = recordings.runs().stream().mapToLong(r -> r.controller().scans()).max().orElse(0);
+    long scan = at == null ? Math.min(asked, reached) : asked;
+    if (scan < 1 || scan > reached) {
       faults(err, matrix);
       return ExitCode.FAULT;
     }

@@ -6,10 +6,11 @@ import dev.scanloom.model.Element;
 import dev.scanloom.model.Network;
 import dev.scanloom.model.Pou;
 import java.io.PrintWriter;
+import java.util.List;
 import java.util.concurrent.Callable;
 import picocli.CommandLine.Command;
-import picocli.CommandLine.Mixin;
 import picocli.CommandLine.Model.CommandSpec;
+import picocli.CommandLine.Option;
 import picocli.CommandLine.Parameters;
 import picocli.CommandLine.Spec;
 
@@ -26,13 +27,20 @@ final class ShowCommand implements Callable<Integer> {
   @Parameters(index = "0", paramLabel = "model|steps", description = "model: variables with type and address, bodies, ladder networks; steps: all steps with their places.")
   What what;
 
-  @Mixin ProgramFiles program;
+  @Parameters(index = "1..*", arity = "1..*", paramLabel = "FILE", description = "Program texts: types, POUs and one PROGRAM, or a CONFIGURATION.")
+  List<String> files;
+
+  @Option(names = "--program", paramLabel = "NAME", description = "The PROGRAM to run when the files hold several and no CONFIGURATION.")
+  String main;
 
   @Spec CommandSpec spec;
 
   @Override
   public Integer call() {
     PrintWriter out = spec.commandLine().getOut();
+    ProgramFiles program = new ProgramFiles();
+    program.files = files;
+    program.program = main;
     CompiledProgram p = program.compileOrTell(spec.commandLine().getErr());
     if (p == null) {
       return ExitCode.PROGRAM_ERRORS;
@@ -52,7 +60,7 @@ final class ShowCommand implements Callable<Integer> {
     out.println("variables");
     for (String path : p.variables()) {
       Variable v = p.variable(path);
-      out.println(Printable.line("  " + path + " : " + v.typeName() + (v.isLocated() ? "  at " + p.nameAt(v.address(), v.width()) : "")));
+      out.println(Printable.line("  " + path + " : " + v.typeName() + (v.isLocated() ? "  at " + v.location() : "")));
     }
     for (Pou pou : p.pous()) {
       if (pou.library()) {

@@ -75,6 +75,60 @@ class CompareTest {
     assertThat(Files.size(Path.of(html))).isLessThan(400_000);
   }
 
+  /** By hand: n is 2, 1, then 0: the third scan divides by zero. */
+  @Test
+  void aFaultIsToldAndTheScansBeforeItAreCompared() {
+    String st = Cli.file(folder, "f.st", "PROGRAM P\nVAR a AT %IX0.0 : BOOL; n : INT := 3; q : INT; END_VAR\n  n := n - 1; q := 10 / n;\nEND_PROGRAM\n");
+    Cli cli = Cli.run("compare", st, "--scans", "4");
+    assertThat(cli.code()).isEqualTo(3);
+    assertThat(cli.out()).startsWith("Scan 2, at its end.");
+    assertThat(cli.err()).contains(st + ":3:").contains(": fault: ").contains("(scan 3, image)");
+    Cli at = Cli.run("compare", st, "--scans", "4", "--at", "3");
+    assertThat(at.code()).isEqualTo(3);
+    assertThat(at.out()).isEmpty();
+  }
+
+  @Test
+  void whyWalksBackToTheField() {
+    Cli cli = Cli.run("why", Cli.shipped("dryer.st"), "Permit", "--inputs", Cli.shipped("inputs.csv"), "--scan", "3");
+    assertThat(cli.err()).isEmpty();
+    assertThat(cli.code()).isZero();
+    // the coil of network 2 is the culprit, and the key, which nobody touched, is why it wrote 0
+    assertThat(cli.out()).startsWith("Permit is FALSE").contains("dryer.st:21:24").contains("network 2").contains("dryer.st:17:24").contains("Key");
+    Cli immediate = Cli.run("why", Cli.shipped("dryer.st"), "Permit", "--inputs", Cli.shipped("inputs.csv"), "--scan", "3", "--policy", "immediate");
+    assertThat(immediate.out()).startsWith("Permit is TRUE").contains("the terminal of Door was set to 1");
+    Cli field = Cli.run("why", Cli.shipped("dryer.st"), "DoorLamp", "--inputs", Cli.shipped("inputs.csv"), "--scan", "1", "--place", "field");
+    assertThat(field.out()).startsWith("the terminal of DoorLamp is TRUE");
+  }
+
+  @Test
+  void whyRefusesWhatCannotBe() {
+    String[][] cases = {
+        {"expected the variable to explain behind the files", "why", Cli.shipped("dryer.st"), "--scan", "1"},
+        {"--scan: 0; expected 1 or more", "why", Cli.shipped("dryer.st"), "Permit", "--scan", "0"},
+        {"--place: 'none'", "why", Cli.shipped("dryer.st"), "Permit", "--scan", "1", "--place", "none"}};
+    for (String[] c : cases) {
+      Cli cli = Cli.run(java.util.Arrays.copyOfRange(c, 1, c.length));
+      assertThat(cli.code()).isEqualTo(2);
+      if (!c[0].startsWith("--place")) {
+        assertThat(cli.err()).isEqualTo("scanloom: " + c[0] + "\n");
+      }
+    }
+    Cli unknown = Cli.run("why", Cli.shipped("dryer.st"), "Permitt", "--scan", "1");
+    assertThat(unknown.code()).isEqualTo(2);
+    assertThat(unknown.err()).isEqualTo("scanloom: why: no variable has the path 'Permitt'; nearest: Permit\n");
+  }
+
+  @Test
+  void showsModelAndSteps() {
+    Cli model = Cli.run("show", "model", Cli.shipped("dryer.st"));
+    assertThat(model.code()).isZero();
+    assertThat(model.out()).contains("  Door : BOOL  at %IX0.0\n").contains("    coil %IX0.0  " + Cli.shipped("dryer.st") + ":17:24\n");
+    Cli steps = Cli.run("show", "steps", Cli.shipped("dryer.st"));
+    assertThat(steps.code()).isZero();
+    assertThat(steps.out()).contains("dryer.st:13:5");
+  }
+
   @Test
   void refusesWhatCannotBe() {
     String[][] cases = {
