@@ -2,6 +2,9 @@ package dev.scanloom.internal.bytecode;
 
 import dev.scanloom.internal.step.Code;
 import java.lang.invoke.MethodHandles;
+import java.util.TreeSet;
+import org.objectweb.asm.ClassTooLargeException;
+import org.objectweb.asm.MethodTooLargeException;
 
 /** The translation of a program, shared by all its controllers. Immutable. */
 public final class CompiledCode {
@@ -15,10 +18,24 @@ public final class CompiledCode {
     this.classBytes = classBytes;
   }
 
-  /** Translates a program into a hidden class. */
+  /** Translates a program into a hidden class. Bodies with a statement too long for a method of the JVM are left to the stepping executor. */
   public static CompiledCode of(Code code) {
-    Blocks blocks = new Blocks(code);
-    byte[] bytes = new Translator(code, blocks).write();
+    TreeSet<Integer> left = new TreeSet<>();
+    while (true) {
+      Blocks blocks = new Blocks(code);
+      try {
+        return define(new Translator(code, blocks, left).write(), blocks);
+      } catch (MethodTooLargeException e) {
+        left.add(Translator.bodyOf(e.getMethodName()));
+      } catch (ClassTooLargeException e) {
+        for (int i = 0; i < code.bodies().size(); i++) {
+          left.add(i);
+        }
+      }
+    }
+  }
+
+  private static CompiledCode define(byte[] bytes, Blocks blocks) {
     try {
       Class<?> c = MethodHandles.lookup().defineHiddenClass(bytes, true).lookupClass();
       return new CompiledCode((Entry) c.getDeclaredConstructor().newInstance(), blocks, bytes.length);

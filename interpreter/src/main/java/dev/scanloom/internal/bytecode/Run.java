@@ -117,6 +117,12 @@ public final class Run {
     return scratch.pc();
   }
 
+  /** Runs a body that was not translated by stepping. */
+  public void body(int number, int self, int frame) {
+    scratch.enter(code.bodies().get(number).start(), self, frame, depth, activation, steps);
+    stretch(-1, -1);
+  }
+
   public long operand() {
     return scratch.pop();
   }

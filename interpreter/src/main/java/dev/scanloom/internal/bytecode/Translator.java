@@ -10,6 +10,7 @@ import java.util.Arrays;
 import java.util.HashMap;
 import java.util.List;
 import java.util.Map;
+import java.util.Set;
 import java.util.TreeSet;
 import org.objectweb.asm.ClassWriter;
 import org.objectweb.asm.Label;
@@ -48,13 +49,26 @@ final class Translator implements Opcodes {
   /** Fixed instance of a body that only one program runs, else -1. */
   private final int[] fixedSelf;
 
-  Translator(Code code, Blocks blocks) {
+  /** Bodies that the stepping executor runs. */
+  private final Set<Integer> left;
+
+  Translator(Code code, Blocks blocks, Set<Integer> left) {
+    this.left = left;
     this.code = code;
     this.blocks = blocks;
     this.name = "dev/scanloom/internal/bytecode/Program";
     this.fixedSelf = new int[code.bodies().size()];
     Arrays.fill(fixedSelf, -1);
     findFixed();
+  }
+
+  /** Number of the body that a generated method belongs to. */
+  static int bodyOf(String method) {
+    int end = 1;
+    while (end < method.length() && Character.isDigit(method.charAt(end))) {
+      end++;
+    }
+    return Integer.parseInt(method.substring(1, end));
   }
 
   private void findFixed() {
@@ -178,6 +192,19 @@ final class Translator implements Opcodes {
     }
 
     void write() {
+      if (left.contains(number)) {
+        MethodVisitor m = writer.visitMethod(ACC_STATIC, "b" + number, BODY, null, null);
+        m.visitCode();
+        m.visitVarInsn(ALOAD, RT);
+        integer(m, number);
+        m.visitVarInsn(ILOAD, SELF);
+        m.visitVarInsn(ILOAD, FRAME);
+        m.visitMethodInsn(INVOKEVIRTUAL, RUN, "body", "(III)V", false);
+        m.visitInsn(RETURN);
+        m.visitMaxs(0, 0);
+        m.visitEnd();
+        return;
+      }
       cut();
       methodStarts = cuts.stream().mapToInt(Integer::intValue).toArray();
       if (cuts.size() == 1) {

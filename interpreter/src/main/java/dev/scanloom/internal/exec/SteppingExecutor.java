@@ -146,7 +146,7 @@ public final class SteppingExecutor {
 
   /**
    * Runs a stretch on behalf of the compiled executor: from {@code task}'s step until it stands at {@code stopA} or {@code stopB} at the call depth it began
-   * with. Faults end it; then {@link #fault()} tells. No supervisor is asked for deadlines.
+   * with, or its body returns. Faults end it; then {@link #fault()} tells. No supervisor is asked for deadlines.
    *
    * @return true when a stop was reached
    */
@@ -157,7 +157,7 @@ public final class SteppingExecutor {
     elements = false;
     fault = null;
     now = supervisor.now();
-    while (task.pc >= 0 && !(task.depth == depth && (task.pc == stopA || task.pc == stopB))) {
+    while (task.pc >= 0 && task.depth >= depth && !(task.depth == depth && (task.pc == stopA || task.pc == stopB))) {
       if (task.stepsUsed >= limits.stepsPerScan()) {
         fail(task, "fault/watchdog", "the execution has used its " + limits.stepsPerScan() + " steps");
         return false;
