@@ -12,6 +12,7 @@ module dev.scanloom.interpreter {
   exports dev.scanloom.observe;
   exports dev.scanloom.policy;
   exports dev.scanloom.report;
+  exports dev.scanloom.teach;
 
   uses dev.scanloom.library.Library;
 }
