@@ -3,9 +3,12 @@ package dev.scanloom;
 import dev.scanloom.internal.scan.Engine;
 import dev.scanloom.internal.step.Shape;
 import dev.scanloom.observe.Observer;
+import dev.scanloom.policy.RetainStore;
 import dev.scanloom.policy.ScanPolicy;
+import java.io.IOException;
 import java.util.ArrayList;
 import java.util.List;
+import java.util.Map;
 import java.util.Objects;
 import java.util.Optional;
 import org.slf4j.Logger;
@@ -241,6 +244,76 @@ public final class Controller {
   public void restartWarm() {
     engine.restart(true);
     LOG.debug("warm restart at {} ns", engine.time());
+  }
+
+  /**
+   * Stores the retained variables as they are now, also in the middle of a scan: what a power failure at this step leaves. They are stored by name and
+   * type, so that a changed program can take them.
+   *
+   * @throws IOException when the store fails; what was stored before is then still there if the store keeps its contract
+   */
+  public void save(RetainStore store) throws IOException {
+    store.write(Carrying.write(engine, program.hash()));
+  }
+
+  /**
+   * A warm restart with what was stored: retained variables whose name and type are unchanged take their values, all others are initialized. Virtual time
+   * goes on at the moment of storing if that is later than now, so that a retained time lies in the past (choice: the time without power does not count).
+   * With nothing stored it is a cold restart.
+   *
+   * @throws Transfer.Refused when the content is damaged or of an unknown version; nothing has changed then
+   * @throws IOException when the store fails
+   */
+  public Transfer load(RetainStore store) throws IOException {
+    return load(store, false);
+  }
+
+  /**
+   * As {@link #load}, but only when the retained variables are the same, by names and types.
+   *
+   * @throws Transfer.Refused also when they are not; nothing has changed then
+   */
+  public Transfer loadExactly(RetainStore store) throws IOException {
+    return load(store, true);
+  }
+
+  private Transfer load(RetainStore store, boolean exactly) throws IOException {
+    Optional<byte[]> content = store.read();
+    Carrying.Image image = content.isPresent() ? Carrying.read(content.get()) : new Carrying.Image(0, 0, 0, Map.of());
+    if (exactly && content.isPresent() && image.signature() != engine.inventory().signature()) {
+      throw new Transfer.Refused("the retained variables of this program are not those that were stored: names or types differ");
+    }
+    Transfer t = Carrying.load(engine, image, program.hash());
+    LOG.debug("restart from retained memory at {} ns: {} kept, {} initialized, {} dropped", engine.time(), t.kept().size(), t.initialized().size(),
+        t.dropped().size());
+    return t;
+  }
+
+  /**
+   * Online change: this new controller goes on where {@code running} stands between two scans, with this program. Variables whose name and type are
+   * unchanged keep their values, whether retained or not; so do terminals, areas, the clock, displays, forces, and what the host has scheduled, as far as
+   * their variables exist. References follow what they refer to. Tasks of the same name and interval keep their rhythm. Constants belong to the program.
+   * The memory of a transition-sensing element follows its number within the POU. {@code running} is not changed and need not be used again.
+   *
+   * @throws IllegalArgumentException when the policies differ
+   * @throws IllegalStateException when this controller is not new, or the other one is within a scan or stopped by a fault
+   */
+  public Transfer takeOver(Controller running) {
+    if (!policy.equals(running.policy)) {
+      throw new IllegalArgumentException("an online change keeps the scan policy; this controller has another one");
+    }
+    if (!engine.isFresh()) {
+      throw new IllegalStateException("only a new controller can take over");
+    }
+    if (running.engine.isInScan()) {
+      throw new IllegalStateException("an online change happens between two scans; finish the scan first");
+    }
+    if (running.engine.fault() != null) {
+      throw new IllegalStateException("the controller is stopped by " + running.engine.fault().code() + "; restart it first");
+    }
+    Transfer t = Carrying.takeOver(engine, running.engine, program.hash() == running.program.hash());
+    LOG.debug("online change at {} ns: {} kept, {} initialized, {} dropped", engine.time(), t.kept().size(), t.initialized().size(), t.dropped().size());
+    return t;
   }
 
   /** Forces a variable (not a string) to the value of an IEC literal: an input against its refresh, an output against its delivery. */

@@ -53,8 +53,8 @@ final class Configurations {
   List<Project.ProgramInstance> programs() {
     List<Project.ProgramInstance> all = new ArrayList<>();
     for (Building b : building) {
-      all.add(new Project.ProgramInstance(b.written.span(), b.written.name().text(), b.resource, b.program.pou(), b.task, b.connections, b.completions,
-          b.blockTasks));
+      all.add(new Project.ProgramInstance(b.written.span(), b.written.name().text(), b.resource, b.program.pou(), retention(b.written.retention()),
+          b.task, b.connections, b.completions, b.blockTasks));
     }
     return all;
   }
@@ -113,7 +113,16 @@ final class Configurations {
         path(p, Scope.of(session, program), p.path(), Optional.of(0));
       }
     }
-    return new Project.ProgramInstance(program.pou().span(), program.pou().name(), "", program.pou(), Optional.empty(), List.of(), List.of(), List.of());
+    return new Project.ProgramInstance(program.pou().span(), program.pou().name(), "", program.pou(), Variable.Retention.NONE, Optional.empty(), List.of(),
+        List.of(), List.of());
+  }
+
+  /** RETAIN or NON_RETAIN of a program instance holds for its variables that say neither. */
+  private static Variable.Retention retention(Optional<Declaration.Retention> written) {
+    if (written.isEmpty()) {
+      return Variable.Retention.NONE;
+    }
+    return written.get() == Declaration.Retention.RETAIN ? Variable.Retention.RETAIN : Variable.Retention.NON_RETAIN;
   }
 
   // Resources

@@ -35,8 +35,8 @@ public record Project(
    * @param initial values of VAR_CONFIG and located completions for this instance
    */
   public record ProgramInstance(
-      Span span, String name, String resource, Pou pou, Optional<Integer> task, List<Call.Argument> connections, List<Completion> completions,
-      List<BlockTask> blockTasks) {
+      Span span, String name, String resource, Pou pou, Variable.Retention retention, Optional<Integer> task, List<Call.Argument> connections,
+      List<Completion> completions, List<BlockTask> blockTasks) {
     public ProgramInstance {
       connections = List.copyOf(connections);
       completions = List.copyOf(completions);

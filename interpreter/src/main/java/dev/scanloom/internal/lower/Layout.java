@@ -236,10 +236,16 @@ final class Layout {
     if (t instanceof Type.Structure s) {
       int size = structure(s);
       List<Shape.Member> members = new ArrayList<>();
+      int packed = 0;
       for (Variable f : s.fields()) {
         if (f.relative().isEmpty()) {
           members.add(new Shape.Member(f.name(), storage(f).offset(), 0, isStarred(f), false, Shape.Retention.NONE, shape(f.type())));
+        } else {
+          packed = Math.max(packed, storage(f).offset() + 1);
         }
+      }
+      for (int word = 0; word < packed; word++) {
+        members.add(compilerMade("$bits" + word, word, ElementaryType.LWORD));
       }
       return new Shape.Composite(s.name(), members, size);
     }
@@ -268,11 +274,28 @@ final class Layout {
       boolean hidden = v.section() == Variable.Section.HIDDEN && v.name().startsWith("$");
       members.add(new Shape.Member(v.name(), s.offset(), located ? address(v.located().get()) : 0, s.indirect(), hidden,
           retention(v), shape));
+      if (v.edge() != Variable.Edge.NONE && !located && !s.indirect()) {
+        int behind = s.offset() + slots(v.type());
+        members.add(compilerMade("$edge" + v.name(), behind, ElementaryType.BOOL));
+        members.add(compilerMade("$last" + v.name(), behind + 1, ElementaryType.BOOL));
+      }
     }
   }
 
+  /** Memory beside the declared variables: it is kept with them, and nobody sees it. */
+  private static Shape.Member compilerMade(String name, int offset, ElementaryType kind) {
+    return new Shape.Member(name, offset, 0, false, true, Shape.Retention.NONE, new Shape.Scalar(kind));
+  }
+
   static Shape.Retention retention(Variable v) {
-    return switch (v.retention()) {
+    if (v.isConstant()) {
+      return Shape.Retention.CONSTANT;
+    }
+    return retention(v.retention());
+  }
+
+  static Shape.Retention retention(Variable.Retention written) {
+    return switch (written) {
       case NONE -> Shape.Retention.NONE;
       case RETAIN -> Shape.Retention.RETAIN;
       case NON_RETAIN -> Shape.Retention.NON_RETAIN;

@@ -56,7 +56,6 @@ public final class Lowering {
   private final Map<String, Integer> selectors = new LinkedHashMap<>();
   private final List<Pou> typeSetPous = new ArrayList<>();
   private final List<long[]> textConstants = new ArrayList<>();
-  private final Map<Long, Shape.Retention> globalRetention = new LinkedHashMap<>();
   private final Map<String, Integer> textSlots = new HashMap<>();
   private final Map<Character, Long> areaBits = new HashMap<>();
   private int staticSlots = 1;
@@ -92,7 +91,7 @@ public final class Lowering {
       int at = reserve(layout.instance(p.pou()));
       instances.add(new int[] {at});
       roots.add(new Symbols.Root(rootName(project, p), true, at, new Shape.Composite(p.pou().name(),
-          completed(layout.instanceShape(p.pou()).members(), p), layout.instance(p.pou()))));
+          completed(layout.instanceShape(p.pou()).members(), p), layout.instance(p.pou())), Layout.retention(p.retention())));
     }
     List<Code.Program> programs = new ArrayList<>();
     for (int i = 0; i < project.programs().size(); i++) {
@@ -172,12 +171,11 @@ public final class Lowering {
     Variable v = g.variable();
     String name = g.scope().isEmpty() ? v.name() : g.scope() + "." + v.name();
     if (v.located().isPresent()) {
-      roots.add(new Symbols.Root(name, false, located(v.located().get(), v.type()), layout.shape(v.type())));
+      roots.add(new Symbols.Root(name, false, located(v.located().get(), v.type()), layout.shape(v.type()), Layout.retention(v)));
     } else {
       int at = reserve(layout.slots(v.type()));
       layout.place(v, at);
-      globalRetention.put((long) at, Layout.retention(v));
-      roots.add(new Symbols.Root(name, false, at, layout.shape(v.type())));
+      roots.add(new Symbols.Root(name, false, at, layout.shape(v.type()), Layout.retention(v)));
     }
   }
 
@@ -574,6 +572,12 @@ public final class Lowering {
 
   private byte[][] areaImages(Project project, List<int[]> instances) {
     byte[][] areas = new byte[3][];
+    for (Project.ProgramInstance p : project.programs()) {
+      noteLocations(p.pou());
+      for (Project.Completion c : p.completions()) {
+        c.located().ifPresent(l -> located(l, c.path().get(c.path().size() - 1).type()));
+      }
+    }
     for (int i = 0; i < 3; i++) {
       long bits = areaBits.getOrDefault("IQM".charAt(i), 0L);
       long bytes = Math.max(8, (bits + 63) / 64 * 8);
@@ -595,6 +599,19 @@ public final class Lowering {
       }
     }
     return areas;
+  }
+
+  /** Locations count whether a body uses them or not: a host may. */
+  private void noteLocations(Pou pou) {
+    pou.base().ifPresent(this::noteLocations);
+    for (Variable v : pou.variables()) {
+      if (v.located().isPresent() && !Layout.isStarred(v) && v.section() != Variable.Section.EXTERNAL) {
+        located(v.located().get(), v.type());
+      }
+      if (v.type().base() instanceof Type.Block b && v.section() != Variable.Section.EXTERNAL && v.section() != Variable.Section.IN_OUT) {
+        noteLocations(b.pou());
+      }
+    }
   }
 
   private void locatedInitials(byte[][] areas, Pou pou) {
@@ -635,8 +652,7 @@ public final class Lowering {
     List<int[]> ranges = new ArrayList<>();
     for (Symbols.Root r : roots) {
       if (!Address.isLocated(r.address())) {
-        Shape.Retention own = globalRetention.getOrDefault(r.address(), Shape.Retention.NONE);
-        collectRetained((int) r.address(), r.shape(), keeps(own, choices.keepUnqualified()), ranges);
+        collectRetained((int) r.address(), r.shape(), keeps(r.retention(), choices.keepUnqualified()), ranges);
       }
     }
     return ranges;

@@ -75,7 +75,10 @@ public final class Memory {
 
   /** {@code width} bits of an area from {@code bit}, zero-extended. */
   public long readBits(int area, long bit, int width) {
-    byte[] bytes = areas[area];
+    return bits(areas[area], bit, width);
+  }
+
+  static long bits(byte[] bytes, long bit, int width) {
     int at = (int) (bit >>> 3);
     if (width == 1) {
       return (bytes[at] >>> (int) (bit & 7)) & 1;
@@ -83,7 +86,7 @@ public final class Memory {
     if ((bit & 7) != 0) {
       long v = 0;
       for (int i = 0; i < width; i++) {
-        v |= readBits(area, bit + i, 1) << i;
+        v |= bits(bytes, bit + i, 1) << i;
       }
       return v;
     }
@@ -96,14 +99,17 @@ public final class Memory {
 
   /** Replaces {@code width} bits of an area from {@code bit}. */
   public void writeBits(int area, long bit, int width, long value) {
-    byte[] bytes = areas[area];
+    setBits(areas[area], bit, width, value);
+  }
+
+  static void setBits(byte[] bytes, long bit, int width, long value) {
     int at = (int) (bit >>> 3);
     if (width == 1) {
       int mask = 1 << (int) (bit & 7);
       bytes[at] = (byte) ((value & 1) != 0 ? bytes[at] | mask : bytes[at] & ~mask);
     } else if ((bit & 7) != 0) {
       for (int i = 0; i < width; i++) {
-        writeBits(area, bit + i, 1, value >>> i);
+        setBits(bytes, bit + i, 1, value >>> i);
       }
     } else {
       for (int i = 0; i < width / 8; i++) {

@@ -7,6 +7,7 @@ import dev.scanloom.internal.exec.StepFault;
 import dev.scanloom.internal.exec.SteppingExecutor;
 import dev.scanloom.internal.exec.SteppingExecutor.Outcome;
 import dev.scanloom.internal.exec.Supervisor;
+import dev.scanloom.internal.memory.Inventory;
 import dev.scanloom.internal.memory.Memory;
 import dev.scanloom.internal.step.Address;
 import dev.scanloom.internal.step.Code;
@@ -64,6 +65,7 @@ public final class Engine implements Supervisor, EventSink {
   private final Translation translation;
   private final long[] stepCosts;
   private CompiledExecutor compiled;
+  private Inventory inventory;
   private long stepsInAll;
   /** Runs of bodies as JVM code in this scan. */
   private boolean ranCompiled;
@@ -321,19 +323,61 @@ public final class Engine implements Supervisor, EventSink {
   /** All variables to their initial values; {@code warm}: retained ones keep theirs. */
   public void restart(boolean warm) {
     calm();
-    long[] kept = memory.slots.clone();
-    byte[][] areas = {null, memory.areas[1].clone(), memory.areas[2].clone(), memory.areas[3].clone()};
+    long[] before = memory.slots.clone();
+    byte[][] areas = areas();
     memory.initialize();
-    int statics = code.memory().staticSlots();
-    boolean[] retained = new boolean[statics];
+    boolean[] retained = new boolean[code.memory().staticSlots()];
+    List<Inventory.Part> parts = new ArrayList<>();
+    List<Inventory.Held> held = new ArrayList<>();
     if (warm) {
       for (int[] range : code.memory().retain()) {
         for (int i = range[0]; i < range[1]; i++) {
           retained[i] = true;
-          memory.slots[i] = kept[i];
+          memory.slots[i] = before[i];
+        }
+      }
+      for (Inventory.Part p : inventory().parts()) {
+        if (p.retained() && p.isLocated()) {
+          parts.add(p);
+          held.add(inventory().hold(p, before, areas));
         }
       }
     }
+    begin(before, areas, retained, parts, held);
+  }
+
+  /** A warm restart with values from elsewhere: the parts take what was held, all else is initialized. The indices of references that lead nowhere. */
+  public List<Integer> restart(List<Inventory.Part> parts, List<Inventory.Held> held) {
+    calm();
+    long[] before = memory.slots.clone();
+    byte[][] areas = areas();
+    memory.initialize();
+    boolean[] retained = new boolean[code.memory().staticSlots()];
+    List<Integer> astray = new ArrayList<>();
+    List<Inventory.Part> located = new ArrayList<>();
+    List<Inventory.Held> there = new ArrayList<>();
+    for (int i = 0; i < parts.size(); i++) {
+      Inventory.Part p = parts.get(i);
+      if (p.isLocated()) {
+        located.add(p);
+        there.add(held.get(i));
+      } else {
+        Arrays.fill(retained, (int) p.address(), (int) p.address() + p.shape().slots(), true);
+        if (!inventory().put(p, held.get(i), memory.slots, memory.areas)) {
+          astray.add(i);
+        }
+      }
+    }
+    begin(before, areas, retained, located, there);
+    return astray;
+  }
+
+  private byte[][] areas() {
+    return new byte[][] {new byte[0], memory.areas[1].clone(), memory.areas[2].clone(), memory.areas[3].clone()};
+  }
+
+  /** Tasks, scan and events of a restart; memory has its new content except the located parts. */
+  private void begin(long[] before, byte[][] areas, boolean[] retained, List<Inventory.Part> located, List<Inventory.Held> held) {
     for (Job j : jobs) {
       j.state.abandon();
       j.status = Job.IDLE;
@@ -351,9 +395,10 @@ public final class Engine implements Supervisor, EventSink {
     events.stepsInScan = 0;
     fault = null;
     interrupted = false;
-    if (events.wants(EventKind.WRITE)) {
-      for (int i = 1; i < statics; i++) {
-        events.write(-1, 0, i, 64, kept[i], memory.slots[i], retained[i] ? Source.RETAINED : Source.INITIALIZATION);
+    boolean told = events.wants(EventKind.WRITE);
+    if (told) {
+      for (int i = 1; i < retained.length; i++) {
+        events.write(-1, 0, i, 64, before[i], memory.slots[i], retained[i] ? Source.RETAINED : Source.INITIALIZATION);
       }
       for (int a = 1; a <= 3; a++) {
         long base = Address.located("-IQM".charAt(a), 0);
@@ -364,6 +409,107 @@ public final class Engine implements Supervisor, EventSink {
         }
       }
     }
+    for (int i = 0; i < located.size(); i++) {
+      Inventory.Part p = located.get(i);
+      Inventory.Held initial = told ? inventory().hold(p, memory.slots, memory.areas) : null;
+      inventory().put(p, held.get(i), memory.slots, memory.areas);
+      for (int k = 0; told && k < initial.words().length; k++) {
+        int w = Inventory.width(p);
+        events.write(-1, 0, p.address() + (long) k * w, w, initial.words()[k], held.get(i).words()[k], Source.RETAINED);
+      }
+    }
+  }
+
+  /** The variables part by part. */
+  public Inventory inventory() {
+    if (inventory == null) {
+      inventory = new Inventory(code);
+    }
+    return inventory;
+  }
+
+  /** What the parts hold now. */
+  public Inventory.Held hold(Inventory.Part part) {
+    return inventory().hold(part, memory.slots, memory.areas);
+  }
+
+  /** Has run no scan, and no time has passed. */
+  public boolean isFresh() {
+    return scans == 0 && !inScan && fault == null && clock.now == 0;
+  }
+
+  /**
+   * Goes on where another engine, with another program under an equal policy, stands between two scans: clock, terminals, areas, displays, tasks of the
+   * same name, what the host has scheduled, and the parts in {@code mine} with what {@code theirs} held. Observers see it as a warm restart.
+   *
+   * @param theirs indices as in {@code mine}
+   * @param fresh located parts that begin with their initial values
+   * @return indices of references that lead nowhere
+   */
+  public List<Integer> takeOver(Engine old, List<Inventory.Part> mine, List<Inventory.Part> theirs, List<Inventory.Part> fresh) {
+    calm();
+    clock.now = old.clock.now;
+    scans = old.scans;
+    scanStart = old.scanStart;
+    events.scan = old.events.scan;
+    messages = old.messages;
+    writeCount = old.writeCount;
+    List<Inventory.Part> slots = new ArrayList<>();
+    List<Inventory.Held> held = new ArrayList<>();
+    List<Integer> numbers = new ArrayList<>();
+    for (int i = 0; i < mine.size(); i++) {
+      if (!mine.get(i).isLocated()) {
+        slots.add(mine.get(i));
+        held.add(old.hold(theirs.get(i)));
+        numbers.add(i);
+      }
+    }
+    List<Integer> astray = new ArrayList<>();
+    restart(slots, held).forEach(i -> astray.add(numbers.get(i)));
+    Relocation there = new Relocation(mine, theirs);
+    // Areas are what the terminals and peers know: they go over as they are, whatever the program calls their parts.
+    for (int a = 1; a <= 3; a++) {
+      System.arraycopy(old.memory.areas[a], 0, memory.areas[a], 0, Math.min(old.memory.areas[a].length, memory.areas[a].length));
+    }
+    byte[][] initial = code.memory().areaInitial();
+    for (Inventory.Part p : fresh) {
+      inventory().put(p, inventory().hold(p, memory.slots, new byte[][] {new byte[0], initial[0], initial[1], initial[2]}), memory.slots, memory.areas);
+    }
+    terminals.takeOver(old.terminals);
+    for (int i = 0; i < screens.length; i++) {
+      screens[i].takeOver(old.screens[i], mine, theirs);
+    }
+    fieldChanges.assign(old.fieldChanges);
+    fieldChanges.move((a, kind) -> moved(a, Arith.kind(kind).bits(), there));
+    writes.assign(old.writes);
+    writes.move((a, kind) -> moved(a, Arith.kind(kind).bits(), there));
+    for (int i = 0; i < old.forces.size(); i++) {
+      long now = moved(old.forces.addresses[i], old.forces.widths[i], there);
+      if (now != Address.NULL) {
+        forces.set(now, old.forces.kinds[i], old.forces.widths[i], old.forces.values[i]);
+      }
+    }
+    for (Job j : jobs) {
+      for (Job o : old.jobs) {
+        if (j.index >= 0 && o.index >= 0 && code.tasks().get(j.index).name().equalsIgnoreCase(old.code.tasks().get(o.index).name())
+            && code.tasks().get(j.index).resource().equalsIgnoreCase(old.code.tasks().get(o.index).resource())) {
+          j.goOn(o);
+        }
+      }
+    }
+    return astray;
+  }
+
+  private boolean isInside(long address, int width) {
+    return Address.bit(address) + width <= 8L * memory.areas[Address.area(address)].length;
+  }
+
+  /** Address here of what a host named there; NULL when it has no counterpart. */
+  private long moved(long address, int width, Relocation slots) {
+    if (Address.isLocated(address)) {
+      return isInside(address, width) ? address : Address.NULL;
+    }
+    return slots.of(address);
   }
 
   // ---- scanning ----

@@ -86,4 +86,17 @@ final class Job {
     nextDue = s.nextDue();
     singleLast = s.singleLast();
   }
+
+  /** The rhythm and the waiting activations of a task of the same name. One whose interval has changed begins a new rhythm. */
+  void goOn(Job o) {
+    singleLast = single != 0 && o.single != 0 && o.singleLast;
+    if (programs.length > 0) {
+      status = o.status;
+      pending = o.pending;
+      readySince = o.readySince;
+      if (interval == o.interval) {
+        nextDue = o.nextDue;
+      }
+    }
+  }
 }

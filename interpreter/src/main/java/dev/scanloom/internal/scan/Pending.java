@@ -107,4 +107,23 @@ final class Pending {
     head = o.head;
     tail = o.tail;
   }
+
+  /** Where the target of a change lies now; NULL: nowhere. */
+  interface Move {
+    long of(long address, int kind);
+  }
+
+  /** Gives every change its new address; those that have none any more are dropped. */
+  void move(Move move) {
+    Pending old = copy();
+    head = 0;
+    tail = 0;
+    Arrays.fill(texts, null);
+    for (; !old.isEmpty(); old.removeFirst()) {
+      long a = move.of(old.address(), old.kind());
+      if (a != 0) {
+        add(old.time(), a, old.kind(), old.value(), old.text());
+      }
+    }
+  }
 }

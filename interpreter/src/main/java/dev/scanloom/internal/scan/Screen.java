@@ -1,5 +1,6 @@
 package dev.scanloom.internal.scan;
 
+import dev.scanloom.internal.memory.Inventory;
 import dev.scanloom.internal.memory.Memory;
 import dev.scanloom.internal.step.Address;
 import dev.scanloom.observe.EventKind;
@@ -223,5 +224,26 @@ public final class Screen {
     itemScans = s.itemScans().clone();
     count = s.count();
     next = s.next();
+  }
+
+  /** Goes on with the pictures of a display of another program: what both know stays as it was sampled. */
+  void takeOver(Screen o, List<Inventory.Part> mine, List<Inventory.Part> theirs) {
+    for (int i = 0; i < mine.size(); i++) {
+      if (!mine.get(i).isLocated()) {
+        System.arraycopy(o.slots, (int) theirs.get(i).address(), slots, (int) mine.get(i).address(), mine.get(i).shape().slots());
+      }
+    }
+    for (int a = 1; a <= 3; a++) {
+      System.arraycopy(o.areas[a], 0, areas[a], 0, Math.min(o.areas[a].length, areas[a].length));
+    }
+    wholeTime = o.wholeTime;
+    wholeScan = o.wholeScan;
+    if (!everything) {
+      // The same paths are watched, in the same order.
+      itemTimes = o.itemTimes.clone();
+      itemScans = o.itemScans.clone();
+    }
+    count = o.count;
+    next = o.next;
   }
 }

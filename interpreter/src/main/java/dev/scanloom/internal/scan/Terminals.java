@@ -329,4 +329,14 @@ final class Terminals {
     System.arraycopy(s.outCounts(), 0, outCounts, 0, outCounts.length);
     System.arraycopy(s.outNext(), 0, outNext, 0, outNext.length);
   }
+
+  /** Terminals and subsystem clocks of another program under an equal policy; areas may differ in size. */
+  void takeOver(Terminals o) {
+    System.arraycopy(o.inputs, 0, inputs, 0, Math.min(o.inputs.length, inputs.length));
+    System.arraycopy(o.outputs, 0, outputs, 0, Math.min(o.outputs.length, outputs.length));
+    System.arraycopy(o.inCounts, 0, inCounts, 0, inCounts.length);
+    System.arraycopy(o.inNext, 0, inNext, 0, inNext.length);
+    System.arraycopy(o.outCounts, 0, outCounts, 0, outCounts.length);
+    System.arraycopy(o.outNext, 0, outNext, 0, outNext.length);
+  }
 }

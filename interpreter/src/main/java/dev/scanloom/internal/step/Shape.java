@@ -90,6 +90,6 @@ public sealed interface Shape {
    */
   record Member(String name, int offset, long located, boolean indirect, boolean hidden, Retention retention, Shape shape) {}
 
-  /** RETAIN, NON_RETAIN or neither. */
-  enum Retention { NONE, RETAIN, NON_RETAIN }
+  /** RETAIN, NON_RETAIN or neither; a constant is never kept, since its value belongs to the program. */
+  enum Retention { NONE, RETAIN, NON_RETAIN, CONSTANT }
 }

@@ -10,7 +10,7 @@ import java.util.Optional;
  */
 public final class Symbols {
   /** A root: a program instance (composite) or a global variable. */
-  public record Root(String name, boolean program, long address, Shape shape) {}
+  public record Root(String name, boolean program, long address, Shape shape, Shape.Retention retention) {}
 
   /** What a path leads to. */
   public record Found(String path, long address, Shape shape) {}
