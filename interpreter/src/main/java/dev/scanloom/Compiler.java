@@ -19,6 +19,8 @@ import java.util.List;
 import java.util.Objects;
 import java.util.Optional;
 import java.util.ServiceLoader;
+import org.slf4j.Logger;
+import org.slf4j.LoggerFactory;
 
 /**
  * Text to executable program. Not the place where a program runs: that is {@link Controller}.
@@ -26,6 +28,8 @@ import java.util.ServiceLoader;
  * <p>Immutable and safe for use by several threads.
  */
 public final class Compiler {
+  private static final Logger LOG = LoggerFactory.getLogger(Compiler.class);
+
   private final ImplementerChoices choices;
   private final Limits limits;
   private final List<Library> libraries;
@@ -79,6 +83,18 @@ public final class Compiler {
   /** Compiles several texts as one program. Never throws for what the texts say. */
   public CompileResult compile(List<SourceText> sources) {
     Problems problems = new Problems(limits.diagnostics());
+    try {
+      return compile(sources, problems);
+    } catch (StackOverflowError | RuntimeException e) {
+      // A mistake of ours: the host gets a diagnostic like any other, and its log the stack.
+      LOG.error("the compiler failed on {}", sources.isEmpty() ? "no text" : sources.get(0).name(), e);
+      problems.error("internal/failure", new Span(sources.isEmpty() ? SourceText.of("", "") : sources.get(0), 0, 0),
+          "the compiler itself failed on this text (" + e.getClass().getSimpleName() + "); this is a mistake in Scanloom, not in the program");
+      return new CompileResult(Optional.empty(), problems.sorted());
+    }
+  }
+
+  private CompileResult compile(List<SourceText> sources, Problems problems) {
     List<SourceFile> files = new ArrayList<>();
     for (SourceText s : sources) {
       if (s.length() > limits.sourceLength()) {
