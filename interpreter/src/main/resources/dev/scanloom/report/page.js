@@ -206,15 +206,17 @@ function words(run, m) {
       if (x && (x.k === 'contact' || x.k === 'compare')) {
         parts.push((e.v & 1 ? 'conducts' : 'does not conduct') + (e.v & 1 && !(e.v >> 1) ? ', but no power reaches it' : e.v >> 1 ? ', power goes on' : ''));
       } else {
-        parts.push(e.v & 1 ? 'has power' : 'has no power');
+        parts.push(x && x.k === 'box' ? (e.v & 1 ? 'is executed' : 'is not executed') : e.v & 1 ? 'has power' : 'has no power');
       }
     }
   });
   if (x) {
-    return 'Network ' + nets[x.net].n + ', ' + kindWord(x) + ' ' + x.t + ': ' + parts.join('; ');
+    return networkName(nets[x.net]) + ', ' + kindWord(x) + ' ' + x.t + ': ' + parts.join('; ');
   }
   return (st ? (st[0] < 0 || st[6] !== 0 && D.sources.length > 1 ? 'In ' + D.bodies[st[6]] + ', line ' : 'Line ') + st[1] + ': ' : '') + parts.join('; ');
 }
+var severalBodies = nets.some(function (n) { return n.b !== nets[0].b; });
+function networkName(n) { return 'Network ' + n.n + (severalBodies ? ' of ' + D.bodies[n.b] : ''); }
 var MARKS = {'/': 'negated ', P: 'rising-edge ', N: 'falling-edge ', S: 'set ', R: 'reset '};
 function kindWord(x) { return (MARKS[x.m] || '') + (x.k === 'compare' ? 'compare contact' : x.k); }
 
@@ -334,7 +336,7 @@ function picture(parent, n, id) {
 var pics = [];
 nets.forEach(function (n, ni) {
   var box = add($('nets'), 'section', {'class': 'net', id: 'net' + ni, 'aria-label': 'Network ' + n.n});
-  add(box, 'h3', {}, 'Network ' + n.n + (D.bodies.length > 1 ? ' of ' + D.bodies[n.b] : '') + (n.label ? ', label ' + n.label : ''));
+  add(box, 'h3', {}, networkName(n) + (n.label ? ', label ' + n.label : ''));
   if (n.note) { add(box, 'p', {'class': 'note'}, n.note); }
   var pair = add(box, 'div', {'class': 'pair'});
   var f1 = add(pair, 'figure'), c1 = add(f1, 'figcaption', {}, 'Executed');
@@ -343,6 +345,7 @@ nets.forEach(function (n, ni) {
   var p2 = picture(f2, n, 'y' + ni);
   pics.push({box: box, ex: p1, pa: p2, cap: c2, fig: f2});
 });
+$('nets').classList.toggle('long', nets.length > 5);
 if (!nets.length) {
   $('p-ladder').hidden = true; $('p-els').hidden = true;
   $('p-ladder').parentNode.appendChild($('steps').parentNode);
@@ -433,6 +436,7 @@ function paintTables(st, m) {
     row.w.textContent = w.join('; ');
     row.r.className = w.length ? 'differs' : '';
   });
+  for (var key in touched) { reveal($('vals').parentNode, rowsV[parseInt(key, 10)].r); break; }
   els.forEach(function (e, i) {
     var row = rowsE[i], w = [], sig;
     if (!row) { return; }
@@ -545,6 +549,11 @@ function paintSource(m) {
     if (top < box.scrollTop + 20 || top > box.scrollTop + box.clientHeight - 50) { box.scrollTop = top - box.clientHeight / 2; }
   }
 }
+// Scrolls within a pane, never the page: the person's place on the page stays.
+function reveal(pane, child) {
+  var p = pane.getBoundingClientRect(), c = child.getBoundingClientRect();
+  if (c.top < p.top + 30 || c.bottom > p.bottom) { pane.scrollTop += c.top - p.top - Math.max(30, (p.height - c.height) / 2); }
+}
 function paintAll() {
   var v = view(run, S), m = v.moments[K], st = at(run, S, K), here = m.step >= 0 ? steps[m.step][8] : -1;
   clear($('now'));
@@ -560,8 +569,7 @@ function paintAll() {
   $('scanrange').setAttribute('aria-valuetext', 'Scan ' + (S + 1) + ' of ' + run.scans.length);
   if (here >= 0 && shown !== els[here].net) {
     shown = els[here].net;
-    var b = pics[shown].box.getBoundingClientRect();
-    if (nets.length > 6 && (b.top < 160 || b.bottom > window.innerHeight)) { pics[shown].box.scrollIntoView({block: 'center'}); }
+    reveal($('nets'), pics[shown].box);
   }
   var hash = '#' + (S + 1) + '/' + (K + 1) + (R ? '/' + (R + 1) : '');
   if (location.hash !== hash) { try { history.replaceState(null, '', hash); } catch (e) { location.hash = hash; } }
