@@ -48,7 +48,7 @@ final class IecLiteral {
     if (!(inner instanceof Expression.Literal l) || (inner != e && l.kind() != LiteralKind.INTEGER && l.kind() != LiteralKind.REAL)) {
       throw wrong(text, shape);
     }
-    if (!shape.names().isEmpty()) {
+    if (!shape.names().isEmpty() && shape.low() != null) {
       throw new IllegalArgumentException(quoted(text) + " is no value of " + shape.typeName() + "; expected one of " + names(shape));
     }
     long v = value(text, l, negative, shape);

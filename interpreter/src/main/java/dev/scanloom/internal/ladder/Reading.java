@@ -478,6 +478,22 @@ final class Reading {
     }
   }
 
+  /** The type that {@code T---0} (on-delay) or {@code 0---T} (off-delay) stands for inside a box (T46.2d, T46.3d); null for anything else. */
+  private static String drawnTimer(String text) {
+    int last = text.length() - 1;
+    for (int i = 1; i < last; i++) {
+      if (text.charAt(i) != '-') {
+        return null;
+      }
+    }
+    if (last < 2) {
+      return null;
+    }
+    char from = text.charAt(0);
+    char to = text.charAt(last);
+    return (from == 'T' || from == 't') && to == '0' ? "TON" : from == '0' && (to == 'T' || to == 't') ? "TOF" : null;
+  }
+
   private void readInterior(Part part, BoxRow pin) {
     BoxNode box = pin.box;
     int row = pin.row;
@@ -530,10 +546,11 @@ final class Reading {
     boolean linkLeft = isSide(leftSide) && (pin.leftBorder == '>' || pin.leftBorder == '<' || reachesFromLeft(row, box.left));
     boolean linkRight = isSide(rightSide) && reachesFromRight(row, box.right);
     if (box.typeRow == -1 && first != null) {
-      if (last == null && !linkLeft && !linkRight) {
+      int end = last == null ? first[1] : last[1];
+      if ((last == null || joined && drawnTimer(grid.text(row, first[0], end)) != null) && !linkLeft && !linkRight) {
         box.typeRow = row;
         box.typeFrom = first[0];
-        box.typeTo = first[1];
+        box.typeTo = end;
         return;
       }
       box.typeRow = -2;
@@ -2434,7 +2451,9 @@ final class Reading {
       }
     }
     Optional<Expression> instance = p.above == null ? Optional.empty() : Optional.of(variable(p.above, p));
-    Name type = new Name(grid.span(box.typeRow, box.typeFrom, box.typeTo), grid.text(box.typeRow, box.typeFrom, box.typeTo));
+    String written = grid.text(box.typeRow, box.typeFrom, box.typeTo);
+    String timer = drawnTimer(written);
+    Name type = new Name(grid.span(box.typeRow, box.typeFrom, box.typeTo), timer == null ? written : timer);
     return new Drawing.Box(place(p), type, instance, inputs, outputs);
   }
 

@@ -1687,6 +1687,11 @@ final class BodyLowering {
     return layout;
   }
 
+  /** The number of a dimension, from 1, on the stack above a 0 becomes its place in a list, from 0; another number faults. */
+  void dimension(int dimensions, Span span) {
+    emit(Op.INDEX, out.run(1, dimensions, 1, 1), 0, span);
+  }
+
   /** Bounds of an open array parameter, pushed: low or high of every dimension in turn. */
   void pushOpenBounds(Place array, boolean upper, Span span) {
     Layout.Storage s = descriptor(array);

@@ -152,9 +152,10 @@ final class Intrinsics {
   private void bound(boolean upper, List<Expr> args, Span span) {
     Expr.Read array = (Expr.Read) args.get(0);
     Type.Array type = (Type.Array) array.type().base();
+    // A dimension that does not exist is a subscript out of its bounds (T15.2b): 1..n becomes 0..n-1, or faults.
+    body.constant(0, span);
     body.expression(args.get(1));
-    body.constant(1, span);
-    body.emit(Op.SUB, 0, ElementaryType.LINT.ordinal(), span);
+    body.dimension(type.bounds().size(), args.get(1).span());
     if (type.open()) {
       body.pushOpenBounds(array.place(), upper, span);
     } else {

@@ -10,6 +10,7 @@ import dev.scanloom.internal.step.Address;
 import dev.scanloom.internal.step.Shape;
 import dev.scanloom.model.ElementaryType;
 import java.util.ArrayList;
+import java.util.Collections;
 import java.util.HashMap;
 import java.util.LinkedHashMap;
 import java.util.List;
@@ -221,7 +222,10 @@ final class Layout {
     if (t instanceof Type.Enumeration e) {
       Map<Long, String> names = new LinkedHashMap<>();
       e.values().forEach(v -> names.putIfAbsent(v.value(), v.name()));
-      return new Shape.Scalar(e.baseKind(), e.name(), names, null, null, false);
+      // An enumeration without a base type holds its values only; one with named values is not bounded (T11.2a).
+      Long low = e.isOpen() || names.isEmpty() ? null : Collections.min(names.keySet());
+      Long high = e.isOpen() || names.isEmpty() ? null : Collections.max(names.keySet());
+      return new Shape.Scalar(e.baseKind(), e.name(), names, low, high, false);
     }
     if (t instanceof Type.Subrange s) {
       return new Shape.Scalar(s.kind(), s.name(), Map.of(), s.low(), s.high(), false);

@@ -14,7 +14,8 @@ public sealed interface Shape {
   String typeName();
 
   /**
-   * One slot. {@code names}: enumerated values by number (empty for others). {@code low}, {@code high}: bounds of a subrange, else null.
+   * One slot. {@code names}: enumerated values by number (empty for others). {@code low}, {@code high}: bounds of a subrange, or of an
+   * enumeration that holds its values only; else null.
    * A reference or interface variable has kind ULINT and {@code reference} true.
    */
   record Scalar(ElementaryType kind, String typeName, Map<Long, String> names, Long low, Long high, boolean reference) implements Shape {
