@@ -527,7 +527,7 @@ public final class SteppingExecutor {
           }
           case OpNumber.COPY -> {
             sp -= 2;
-            copy(st[sp], st[sp + 1], a, pc);
+            copy(st[sp], st[sp + 1], a, bs[pc] - 1, pc);
             left -= takeExtra(op[pc]);
           }
           case OpNumber.CLEAR -> clear(pc, fp + a, bs[pc]);
@@ -775,11 +775,21 @@ public final class SteppingExecutor {
     }
   }
 
-  private void copy(long target, long source, int count, int pc) {
+  private static long element(long address, int index, int kind) {
+    return address + (long) index * (Address.isLocated(address) ? WIDTHS[kind] : 1);
+  }
+
+  private void copy(long target, long source, int count, int kind, int pc) {
     Operations.checkNull(target);
     Operations.checkNull(source);
-    noteText(pc, source);
     charge(count / 2);
+    if (Address.isLocated(target) || Address.isLocated(source)) {
+      for (int i = 0; i < count; i++) {
+        storeAt(pc, element(target, i, kind), kind, loadAt(pc, element(source, i, kind), kind));
+      }
+      return;
+    }
+    noteText(pc, source);
     if (writes) {
       for (int i = 0; i < count; i++) {
         noteWrite(pc, target + i, memory.slots[(int) target + i], memory.slots[(int) source + i]);

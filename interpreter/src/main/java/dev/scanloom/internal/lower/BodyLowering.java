@@ -610,7 +610,7 @@ final class BodyLowering {
         emit(Op.TEXT_COPY, t.capacity(), k(t.kind()), span);
       }
     } else {
-      emit(Op.COPY, layout.slots(target), 0, span);
+      emit(Op.COPY, layout.slots(target), Layout.elementKind(target), span);
     }
   }
 

@@ -66,6 +66,15 @@ final class Layout {
     return t instanceof Type.Array || t instanceof Type.Structure || t instanceof Type.Block;
   }
 
+  /** 1 + the kind of the scalars of which an array consists, which may lie in a located area; 0 for what cannot. */
+  static int elementKind(Type type) {
+    Type t = type;
+    while (t.base() instanceof Type.Array a) {
+      t = a.element();
+    }
+    return type.base() instanceof Type.Array && isScalar(t) ? 1 + kind(t).ordinal() : 0;
+  }
+
   static boolean isText(Type type) {
     return type.base() instanceof Type.Text;
   }

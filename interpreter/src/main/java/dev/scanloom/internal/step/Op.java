@@ -121,7 +121,7 @@ public enum Op {
   CHAR_PUT(Kind.STORE, 3, 0, "b: k", "text index character --; faults out of range"),
 
   // aggregates
-  COPY(Kind.COPY, 2, 0, "a: slots", "target source --"),
+  COPY(Kind.COPY, 2, 0, "a: slots, b: 1 + k of the elements where they may be located, else 0", "target source --"),
   CLEAR(Kind.MARK, 0, 0, "a: frame offset, b: slots", "-- ; zeroes part of the frame"),
 
   // control
