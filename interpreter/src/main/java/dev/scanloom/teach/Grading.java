@@ -178,7 +178,7 @@ final class Grading {
     contradiction(why).ifPresent(f -> lines.add("The step that contradicts it: " + f.words()
         + f.span().map(s -> " (" + s.place() + ")").orElse("") + "."));
     lines.add("From there back to what happened outside:");
-    for (String line : why.text(LEVELS).split("\n")) {
+    for (String line : why.text(LEVELS, false).split("\n")) {
       lines.add("  " + line);
     }
   }

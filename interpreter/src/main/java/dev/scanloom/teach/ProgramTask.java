@@ -230,7 +230,7 @@ public final class ProgramTask {
     Rerun.play(e, c, () -> { });
     Variable v = p.variable(path);
     try {
-      return (field ? why.whyField(v) : why.why(v)).text(8);
+      return (field ? why.whyField(v) : why.why(v)).text(8, false);
     } catch (IllegalArgumentException notKnown) {
       return "";
     }
