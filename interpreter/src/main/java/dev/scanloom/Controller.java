@@ -205,6 +205,22 @@ public final class Controller {
     return engine.steps();
   }
 
+  /**
+   * How often a task was due again, by its interval or event, before it had ended, since the last restart. Observers see each as a TASK event:
+   * {@code overrun} when the activation is remembered, {@code lost} when it is not.
+   *
+   * @throws IllegalArgumentException when no task has that name
+   */
+  public long overruns(String task) {
+    List<String> names = program.tasks();
+    for (int i = 0; i < names.size() - 1; i++) {
+      if (names.get(i).equalsIgnoreCase(task)) {
+        return engine.overruns(i);
+      }
+    }
+    throw new IllegalArgumentException("no task has the name " + task + "; tasks: " + String.join(", ", names.subList(0, names.size() - 1)));
+  }
+
   /** Which executor ran last: {@code compiled}, or {@code stepping: } and why. */
   public String executionInUse() {
     return engine.executionInUse();

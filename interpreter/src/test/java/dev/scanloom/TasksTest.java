@@ -7,9 +7,11 @@ import static dev.scanloom.Runs.micro;
 import static dev.scanloom.Runs.on;
 import static dev.scanloom.Runs.still;
 import static org.assertj.core.api.Assertions.assertThat;
+import static org.assertj.core.api.Assertions.assertThatThrownBy;
 
 import dev.scanloom.observe.EventKind;
 import dev.scanloom.observe.Observer;
+import dev.scanloom.policy.ImplementerChoices;
 import dev.scanloom.policy.Limits;
 import dev.scanloom.policy.ScanPolicy;
 import dev.scanloom.policy.TaskSwitching;
@@ -230,5 +232,47 @@ class TasksTest {
     c.scan(6);
     assertThat(value(c, "inner.gauge.n")).isEqualTo(6);
     assertThat(value(c, "m")).isEqualTo(3);
+  }
+
+  private static final String[] LATE = {
+    "CONFIGURATION Plant TASK T1(INTERVAL := T#1ms, PRIORITY := 1); PROGRAM p WITH T1 : Main; END_CONFIGURATION",
+    "PROGRAM Main VAR i, n : DINT; END_VAR n := n + 1; FOR i := 1 TO 180 DO ; END_FOR; END_PROGRAM"};
+
+  @Test
+  void anOverrunIsReportedAndCounted() {
+    // S.task-overrun (from memory). The body takes more than 2 ms: of the activations at 1 and 2 ms one is remembered, the other lost.
+    Controller c = compile(LATE).newController(micro(ScanPolicy.image()));
+    assertThat(c.overruns("T1")).isZero();
+    List<String> log = new ArrayList<>();
+    c.attach(on(e -> log.add(e.time() / MS + " " + e.detail()), EventKind.TASK));
+    c.scan();
+    assertThat(c.steps()).isBetween(2_000L, 2_999L);
+    assertThat(log).containsExactly("0 start", "1 overrun", "2 lost", "2 end");
+    assertThat(c.overruns("t1")).isEqualTo(2);
+    Snapshot s = c.snapshot();
+    c.scan();
+    assertThat(c.overruns("T1")).isGreaterThan(2);
+    c.restore(s);
+    assertThat(c.overruns("T1")).isEqualTo(2);
+    c.restartCold();
+    assertThat(c.overruns("T1")).isZero();
+    assertThatThrownBy(() -> c.overruns("T2")).isInstanceOf(IllegalArgumentException.class).hasMessageContaining("T1");
+  }
+
+  @Test
+  void anOverrunMayBeAFault() {
+    CompiledProgram p = Compiler.standard().withChoices(ImplementerChoices.standard().withTaskOverrun(ImplementerChoices.OverrunReaction.FAULT))
+        .compile("late.st", String.join("\n", LATE)).orThrow();
+    Controller c = p.newController(micro(ScanPolicy.image()));
+    assertThat(c.scan()).isFalse();
+    Fault f = c.fault().orElseThrow();
+    assertThat(f.code()).isEqualTo("fault/task-overrun");
+    assertThat(f.task()).isEqualTo("T1");
+    assertThat(f.time()).isEqualTo(MS);
+    assertThat(f.message()).contains("1ms");
+    assertThat(value(c, "n")).isEqualTo(1);
+    c.restartWarm();
+    assertThat(c.scan()).isFalse();
+    assertThat(c.fault().orElseThrow().code()).isEqualTo("fault/task-overrun");
   }
 }

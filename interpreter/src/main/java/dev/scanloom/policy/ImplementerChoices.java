@@ -21,6 +21,7 @@ package dev.scanloom.policy;
  * @param strictInputs writing to an input location is an error instead of a warning
  * @param recursion POUs may call themselves, directly or through others (S.fb-recursion)
  * @param deprecations warn about what edition 4 of the standard dropped or deprecates
+ * @param taskOverrun a task is due again before it has ended (S.task-overrun); reported and counted by default
  */
 public record ImplementerChoices(
     Overflow integerOverflow,
@@ -38,7 +39,8 @@ public record ImplementerChoices(
     boolean finalScan,
     boolean strictInputs,
     boolean recursion,
-    boolean deprecations) {
+    boolean deprecations,
+    OverrunReaction taskOverrun) {
 
   /** What integer and duration arithmetic does outside the range of its type. */
   public enum Overflow { WRAP, FAULT }
@@ -64,6 +66,9 @@ public record ImplementerChoices(
   /** Outputs after a fault: all FALSE or zero, or as last delivered. */
   public enum FaultReaction { STOP_SAFE, STOP_HOLD }
 
+  /** What a task does that is due again before it has ended: tell observers and count, or end the run with a fault too. */
+  public enum OverrunReaction { REPORT, FAULT }
+
   private static final ImplementerChoices STANDARD = new ImplementerChoices(
       Overflow.WRAP,
       ZeroDivision.FAULT,
@@ -80,7 +85,8 @@ public record ImplementerChoices(
       true,
       false,
       false,
-      true);
+      true,
+      OverrunReaction.REPORT);
 
   /** The defaults. */
   public static ImplementerChoices standard() {
@@ -91,111 +97,118 @@ public record ImplementerChoices(
   public ImplementerChoices withIntegerOverflow(Overflow integerOverflow) {
     return new ImplementerChoices(integerOverflow, zeroDivision, zeroModulo, realToInteger, conversionRange, textOverflow,
         shortCircuit, timerClock, keepUnqualified, defaultStringLength, failedAssert, faultReaction, finalScan, strictInputs,
-        recursion, deprecations);
+        recursion, deprecations, taskOverrun);
   }
 
   /** The same with another {@link #zeroDivision()}. */
   public ImplementerChoices withZeroDivision(ZeroDivision zeroDivision) {
     return new ImplementerChoices(integerOverflow, zeroDivision, zeroModulo, realToInteger, conversionRange, textOverflow,
         shortCircuit, timerClock, keepUnqualified, defaultStringLength, failedAssert, faultReaction, finalScan, strictInputs,
-        recursion, deprecations);
+        recursion, deprecations, taskOverrun);
   }
 
   /** The same with another {@link #zeroModulo()}. */
   public ImplementerChoices withZeroModulo(ZeroDivision zeroModulo) {
     return new ImplementerChoices(integerOverflow, zeroDivision, zeroModulo, realToInteger, conversionRange, textOverflow,
         shortCircuit, timerClock, keepUnqualified, defaultStringLength, failedAssert, faultReaction, finalScan, strictInputs,
-        recursion, deprecations);
+        recursion, deprecations, taskOverrun);
   }
 
   /** The same with another {@link #realToInteger()}. */
   public ImplementerChoices withRealToInteger(Rounding realToInteger) {
     return new ImplementerChoices(integerOverflow, zeroDivision, zeroModulo, realToInteger, conversionRange, textOverflow,
         shortCircuit, timerClock, keepUnqualified, defaultStringLength, failedAssert, faultReaction, finalScan, strictInputs,
-        recursion, deprecations);
+        recursion, deprecations, taskOverrun);
   }
 
   /** The same with another {@link #conversionRange()}. */
   public ImplementerChoices withConversionRange(RangeError conversionRange) {
     return new ImplementerChoices(integerOverflow, zeroDivision, zeroModulo, realToInteger, conversionRange, textOverflow,
         shortCircuit, timerClock, keepUnqualified, defaultStringLength, failedAssert, faultReaction, finalScan, strictInputs,
-        recursion, deprecations);
+        recursion, deprecations, taskOverrun);
   }
 
   /** The same with another {@link #textOverflow()}. */
   public ImplementerChoices withTextOverflow(TextOverflow textOverflow) {
     return new ImplementerChoices(integerOverflow, zeroDivision, zeroModulo, realToInteger, conversionRange, textOverflow,
         shortCircuit, timerClock, keepUnqualified, defaultStringLength, failedAssert, faultReaction, finalScan, strictInputs,
-        recursion, deprecations);
+        recursion, deprecations, taskOverrun);
   }
 
   /** The same with another {@link #shortCircuit()}. */
   public ImplementerChoices withShortCircuit(boolean shortCircuit) {
     return new ImplementerChoices(integerOverflow, zeroDivision, zeroModulo, realToInteger, conversionRange, textOverflow,
         shortCircuit, timerClock, keepUnqualified, defaultStringLength, failedAssert, faultReaction, finalScan, strictInputs,
-        recursion, deprecations);
+        recursion, deprecations, taskOverrun);
   }
 
   /** The same with another {@link #timerClock()}. */
   public ImplementerChoices withTimerClock(TimerClock timerClock) {
     return new ImplementerChoices(integerOverflow, zeroDivision, zeroModulo, realToInteger, conversionRange, textOverflow,
         shortCircuit, timerClock, keepUnqualified, defaultStringLength, failedAssert, faultReaction, finalScan, strictInputs,
-        recursion, deprecations);
+        recursion, deprecations, taskOverrun);
   }
 
   /** The same with another {@link #keepUnqualified()}. */
   public ImplementerChoices withKeepUnqualified(boolean keepUnqualified) {
     return new ImplementerChoices(integerOverflow, zeroDivision, zeroModulo, realToInteger, conversionRange, textOverflow,
         shortCircuit, timerClock, keepUnqualified, defaultStringLength, failedAssert, faultReaction, finalScan, strictInputs,
-        recursion, deprecations);
+        recursion, deprecations, taskOverrun);
   }
 
   /** The same with another {@link #defaultStringLength()}. */
   public ImplementerChoices withDefaultStringLength(int defaultStringLength) {
     return new ImplementerChoices(integerOverflow, zeroDivision, zeroModulo, realToInteger, conversionRange, textOverflow,
         shortCircuit, timerClock, keepUnqualified, defaultStringLength, failedAssert, faultReaction, finalScan, strictInputs,
-        recursion, deprecations);
+        recursion, deprecations, taskOverrun);
   }
 
   /** The same with another {@link #failedAssert()}. */
   public ImplementerChoices withFailedAssert(AssertReaction failedAssert) {
     return new ImplementerChoices(integerOverflow, zeroDivision, zeroModulo, realToInteger, conversionRange, textOverflow,
         shortCircuit, timerClock, keepUnqualified, defaultStringLength, failedAssert, faultReaction, finalScan, strictInputs,
-        recursion, deprecations);
+        recursion, deprecations, taskOverrun);
   }
 
   /** The same with another {@link #faultReaction()}. */
   public ImplementerChoices withFaultReaction(FaultReaction faultReaction) {
     return new ImplementerChoices(integerOverflow, zeroDivision, zeroModulo, realToInteger, conversionRange, textOverflow,
         shortCircuit, timerClock, keepUnqualified, defaultStringLength, failedAssert, faultReaction, finalScan, strictInputs,
-        recursion, deprecations);
+        recursion, deprecations, taskOverrun);
   }
 
   /** The same with another {@link #finalScan()}. */
   public ImplementerChoices withFinalScan(boolean finalScan) {
     return new ImplementerChoices(integerOverflow, zeroDivision, zeroModulo, realToInteger, conversionRange, textOverflow,
         shortCircuit, timerClock, keepUnqualified, defaultStringLength, failedAssert, faultReaction, finalScan, strictInputs,
-        recursion, deprecations);
+        recursion, deprecations, taskOverrun);
   }
 
   /** The same with another {@link #strictInputs()}. */
   public ImplementerChoices withStrictInputs(boolean strictInputs) {
     return new ImplementerChoices(integerOverflow, zeroDivision, zeroModulo, realToInteger, conversionRange, textOverflow,
         shortCircuit, timerClock, keepUnqualified, defaultStringLength, failedAssert, faultReaction, finalScan, strictInputs,
-        recursion, deprecations);
+        recursion, deprecations, taskOverrun);
   }
 
   /** The same with another {@link #recursion()}. */
   public ImplementerChoices withRecursion(boolean recursion) {
     return new ImplementerChoices(integerOverflow, zeroDivision, zeroModulo, realToInteger, conversionRange, textOverflow,
         shortCircuit, timerClock, keepUnqualified, defaultStringLength, failedAssert, faultReaction, finalScan, strictInputs,
-        recursion, deprecations);
+        recursion, deprecations, taskOverrun);
   }
 
   /** The same with another {@link #deprecations()}. */
   public ImplementerChoices withDeprecations(boolean deprecations) {
     return new ImplementerChoices(integerOverflow, zeroDivision, zeroModulo, realToInteger, conversionRange, textOverflow,
         shortCircuit, timerClock, keepUnqualified, defaultStringLength, failedAssert, faultReaction, finalScan, strictInputs,
-        recursion, deprecations);
+        recursion, deprecations, taskOverrun);
+  }
+
+  /** The same with another {@link #taskOverrun()}. */
+  public ImplementerChoices withTaskOverrun(OverrunReaction taskOverrun) {
+    return new ImplementerChoices(integerOverflow, zeroDivision, zeroModulo, realToInteger, conversionRange, textOverflow,
+        shortCircuit, timerClock, keepUnqualified, defaultStringLength, failedAssert, faultReaction, finalScan, strictInputs,
+        recursion, deprecations, taskOverrun);
   }
 }

@@ -13,6 +13,7 @@ import dev.scanloom.internal.step.Address;
 import dev.scanloom.internal.step.Code;
 import dev.scanloom.internal.step.Op;
 import dev.scanloom.internal.value.Arith;
+import dev.scanloom.internal.value.ValueText;
 import dev.scanloom.observe.Event.Phase;
 import dev.scanloom.observe.Event.Source;
 import dev.scanloom.observe.EventKind;
@@ -66,6 +67,8 @@ public final class Engine implements Supervisor, EventSink {
   private final long[] stepCosts;
   private CompiledExecutor compiled;
   private Inventory inventory;
+  /** Was due again too early, and that is a fault; dealt with before the next step. */
+  private Job overrun;
   private long stepsInAll;
   /** Runs of bodies as JVM code in this scan. */
   private boolean ranCompiled;
@@ -184,6 +187,11 @@ public final class Engine implements Supervisor, EventSink {
 
   public boolean isInScan() {
     return inScan;
+  }
+
+  /** How often task number {@code i} was due again before it had ended. */
+  public long overruns(int i) {
+    return jobs[i].overruns;
   }
 
   /** Null without one. */
@@ -384,6 +392,7 @@ public final class Engine implements Supervisor, EventSink {
       j.pending = false;
       j.member = false;
       j.singleLast = false;
+      j.overruns = 0;
       j.nextDue = j.firstDue(clock.now);
     }
     Arrays.fill(running, null);
@@ -587,6 +596,12 @@ public final class Engine implements Supervisor, EventSink {
   private boolean finish(long maxSteps) {
     long left = maxSteps;
     while (true) {
+      if (overrun != null) {
+        Job late = overrun;
+        stop(late, new StepFault("fault/task-overrun", "task " + code.tasks().get(late.index).name() + " is due again after its interval of "
+            + ValueText.duration("", late.interval) + " and has not ended", late.state.pc(), late.state.stepsUsed()));
+        return false;
+      }
       Job job = select();
       if (job == null) {
         return end();
@@ -812,6 +827,7 @@ public final class Engine implements Supervisor, EventSink {
           if (behind > 1) {
             // All but the last of these activations are lost; a long time must not be counted one by one.
             j.nextDue += (behind - 1) * j.interval;
+            j.overruns += high ? 0 : behind - 1;
           }
           j.nextDue = Clock.plus(j.nextDue, j.interval);
         }
@@ -825,10 +841,17 @@ public final class Engine implements Supervisor, EventSink {
   private void activate(Job j) {
     if (j.status == Job.IDLE) {
       ready(j);
-    } else if (j.status == Job.RUNNING && !j.pending) {
+      return;
+    }
+    if (j.status == Job.RUNNING && !j.pending) {
       j.pending = true;
+      events.task(j.index, "overrun");
     } else {
       events.task(j.index, "lost");
+    }
+    j.overruns++;
+    if (overrun == null && code.choices().taskOverrun() == ImplementerChoices.OverrunReaction.FAULT) {
+      overrun = j;
     }
   }
 
@@ -870,6 +893,7 @@ public final class Engine implements Supervisor, EventSink {
       j.member = false;
     }
     runningCount = 0;
+    overrun = null;
     inScan = false;
     inIdle = true;
     interrupted = false;
@@ -1027,7 +1051,7 @@ public final class Engine implements Supervisor, EventSink {
     activities();
     release(false);
     Job best = peek();
-    return best != null && policy.taskSwitching().preempts(top.priority, best.priority);
+    return overrun != null || best != null && policy.taskSwitching().preempts(top.priority, best.priority);
   }
 
   @Override

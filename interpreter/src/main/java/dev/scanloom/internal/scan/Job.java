@@ -36,6 +36,8 @@ final class Job {
   /** Next multiple of the interval. */
   long nextDue;
   boolean singleLast;
+  /** How often it was due again before it had ended. */
+  long overruns;
 
   Job(Code code, Memory memory, int number, int callDepth) {
     List<Code.Task> tasks = code.tasks();
@@ -70,10 +72,11 @@ final class Job {
     return index < 0;
   }
 
-  record State(TaskState state, int status, boolean pending, long readySince, boolean member, int position, long nextDue, boolean singleLast) {}
+  record State(TaskState state, int status, boolean pending, long readySince, boolean member, int position, long nextDue, boolean singleLast,
+      long overruns) {}
 
   State save() {
-    return new State(state.copy(), status, pending, readySince, member, position, nextDue, singleLast);
+    return new State(state.copy(), status, pending, readySince, member, position, nextDue, singleLast, overruns);
   }
 
   void restore(State s) {
@@ -85,6 +88,7 @@ final class Job {
     position = s.position();
     nextDue = s.nextDue();
     singleLast = s.singleLast();
+    overruns = s.overruns();
   }
 
   /** The rhythm and the waiting activations of a task of the same name. One whose interval has changed begins a new rhythm. */
@@ -94,6 +98,7 @@ final class Job {
       status = o.status;
       pending = o.pending;
       readySince = o.readySince;
+      overruns = o.overruns;
       if (interval == o.interval) {
         nextDue = o.nextDue;
       }
