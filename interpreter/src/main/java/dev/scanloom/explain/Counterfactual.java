@@ -31,8 +31,8 @@ import java.util.Set;
 import java.util.TreeMap;
 
 /**
- * A single change of a run that would have changed a result: of an input, of the program by one network, or of the policy. Found by running again, never by
- * reasoning, and confirmed by one more run from scratch. Immutable and safe for use by several threads.
+ * A single change of a run that would have changed a result: of an input, of the program by one network, or of the policy. Found by
+ * running again, never by reasoning, and confirmed by one more run from scratch. Immutable and safe for use by several threads.
  *
  * @param change what is changed
  * @param before the result without the change, as an IEC literal
@@ -83,7 +83,8 @@ public record Counterfactual(Change change, String before, String after, int run
   }
 
   /**
-   * A value that an input or variable gets before a scan begins: at {@code %I} the terminal is set, any other variable is written externally.
+   * A value that an input or variable gets before a scan begins: at {@code %I} the terminal is set, any other variable is written
+   * externally.
    *
    * @param scan number of the scan, from 1
    * @param literal IEC literal
@@ -158,8 +159,8 @@ public record Counterfactual(Change change, String before, String after, int run
   }
 
   /**
-   * The nearest change of each kind that is asked for. Nearest: an input in one scan before an input from a scan on; late scans before early ones; then the
-   * order of declaration. Networks and policies are tried in a fixed order. What does not compile is passed over.
+   * The nearest change of each kind that is asked for. Nearest: an input in one scan before an input from a scan on; late scans before
+   * early ones; then the order of declaration. Networks and policies are tried in a fixed order. What does not compile is passed over.
    *
    * @param runs bound on the number of runs of the search as a whole
    * @return one for each kind that was found within the bound
@@ -502,8 +503,8 @@ public record Counterfactual(Change change, String before, String after, int run
   }
 
   /**
-   * The first step at which two runs part, up to the shorter one's last scan. Inputs and refreshes count only when a step shows the difference. Of a scan the
-   * first {@value #ROWS} reads, writes and steps of each run are compared.
+   * The first step at which two runs part, up to the shorter one's last scan. Inputs and refreshes count only when a step shows the
+   * difference. Of a scan the first {@value #ROWS} reads, writes and steps of each run are compared.
    *
    * @return empty when they never part
    * @throws IllegalArgumentException when one of the programs has errors

@@ -22,11 +22,12 @@ import java.util.Set;
 import java.util.TreeMap;
 
 /**
- * Finds, while a controller runs, every ladder element and scan where the element's executed state, what a display paints, what memory says at the end of
- * the scan and what the terminal says are not all the same; each with the write that separates them.
+ * Finds, while a controller runs, every ladder element and scan where the element's executed state, what a display paints, what memory
+ * says at the end of the scan and what the terminal says are not all the same; each with the write that separates them.
  *
- * <p>All states are states of the element, not of the bit: a negated contact whose bit is 0 conducts. Elements without a BOOL operand (compare contacts,
- * boxes, jumps) have no memory or terminal to compare with. Confined to the controller's thread; it reads the controller and changes nothing.
+ * <p>All states are states of the element, not of the bit: a negated contact whose bit is 0 conducts. Elements without a BOOL operand
+ * (compare contacts, boxes, jumps) have no memory or terminal to compare with. Confined to the controller's thread; it reads the
+ * controller and changes nothing.
  */
 public final class Disagreements implements Observer {
   /** Rows kept at most; the oldest go first. */
@@ -277,7 +278,8 @@ public final class Disagreements implements Observer {
     if (same) {
       return;
     }
-    rows.addLast(new Row(scan, s.element.id(), s.element.pou(), s.element.network(), Explaining.called(s.element), display, s.test, s.scan, painted, memory,
+    rows.addLast(new Row(scan, s.element.id(), s.element.pou(), s.element.network(), Explaining.called(s.element), display, s.test,
+        s.scan, painted, memory,
         field, separation(s, display, painted, memory)));
     if (rows.size() > ROWS) {
       rows.removeFirst();
@@ -295,7 +297,8 @@ public final class Disagreements implements Observer {
     if (painted.isPresent() && painted.get() != s.test && sampled != null) {
       boolean later = sampled > s.evaluated;
       for (Change c : s.operand.changes) {
-        if (later && found == null && c.sequence > s.evaluated && c.sequence < sampled || !later && c.sequence > sampled && c.sequence <= s.evaluated) {
+        if (later && found == null && c.sequence > s.evaluated && c.sequence < sampled || !later && c.sequence > sampled
+            && c.sequence <= s.evaluated) {
           found = c;
         }
       }
@@ -318,14 +321,16 @@ public final class Disagreements implements Observer {
     int network = info == null ? 0 : info.network();
     String bit = c.value ? "1" : "0";
     String words = switch (c.source) {
-      case INSTRUCTION -> (network > 0 ? "network " + network : info == null ? "an instruction" : info.body()) + " wrote " + bit + " at step " + c.ordinal;
+      case INSTRUCTION -> (network > 0 ? "network " + network : info == null ? "an instruction" : info.body()) + " wrote " + bit
+          + " at step " + c.ordinal;
       case INPUT_REFRESH -> "an input refresh stored " + bit + (c.ordinal > 0 ? " after step " + c.ordinal : "");
       case EXTERNAL_WRITE -> "an external write stored " + bit + (c.ordinal > 0 ? " after step " + c.ordinal : "");
       case FORCE -> "a force stored " + bit;
       case INITIALIZATION -> "the restart stored " + bit;
       case RETAINED -> "the restart kept " + bit;
     } + " of scan " + c.scan;
-    return new Separation(c.source, c.scan, c.ordinal, c.step, network, c.value, info == null ? Optional.empty() : Optional.of(info.span()), words);
+    return new Separation(c.source, c.scan, c.ordinal, c.step, network, c.value, info == null ? Optional.empty()
+        : Optional.of(info.span()), words);
   }
 
   /** All rows, in the order of scans, elements and displays. */
@@ -350,7 +355,8 @@ public final class Disagreements implements Observer {
     for (Row r : rows) {
       table.add(new String[] {
         Long.toString(r.scan()), r.pou() + " " + r.network(), r.title(),
-        digit(r.executed()) + (r.evaluatedIn() == r.scan() ? "" : " (scan " + r.evaluatedIn() + ")"), r.display().isEmpty() ? "-" : r.display(),
+        digit(r.executed()) + (r.evaluatedIn() == r.scan() ? "" : " (scan " + r.evaluatedIn() + ")"), r.display().isEmpty() ? "-"
+        : r.display(),
         digit(r.painted()), digit(r.memory()), digit(r.field()),
         r.separation().map(s -> s.words() + s.span().map(p -> " (" + p.place() + ")").orElse("")).orElse("the field alone")});
     }

@@ -29,22 +29,26 @@ final class Explaining {
   private final Names names;
   private final int stamp;
   private final long asked;
+  private final long since;
   private final List<Decision> branches;
   private int made;
 
-  Explaining(Names names, int stamp, long asked, List<Decision> branches) {
+  /** {@code since}: scans completed when the recorder was attached. */
+  Explaining(Names names, int stamp, long asked, long since, List<Decision> branches) {
     this.names = names;
     this.stamp = stamp;
     this.asked = asked;
+    this.since = since;
     this.branches = branches;
   }
 
   // ---- roots ----
 
-  Explanation variable(String name, Read root, Optional<Read> image, String when) {
+  Explanation variable(String name, Read root, Optional<Read> image, String when, Optional<String> text) {
     Fact.Parts p = parts(Kind.READ, root.scan, 0, root.time, -1);
     place(p, root.address, root.width, root.bits);
     p.subject = name;
+    p.value = text.orElse(p.value);
     p.words = (root.field ? "the terminal of " : "") + name + " is " + p.value + " " + when;
     Fact f = new Fact(p);
     List<Fact> because = seen(root, DEPTH);
@@ -142,7 +146,8 @@ final class Explaining {
     int step = v instanceof Operation o ? o.step : v instanceof Constant k ? k.step : -1;
     Constant at = c instanceof Constant k ? k : null;
     boolean clock = v instanceof Constant k && k.clock;
-    Fact.Parts p = parts(clock ? Kind.CLOCK : Kind.CONSTANT, at == null ? asked : at.scan, at == null ? 0 : at.ordinal, at == null ? 0 : at.time, step);
+    Fact.Parts p = parts(clock ? Kind.CLOCK : Kind.CONSTANT, at == null ? asked : at.scan, at == null ? 0 : at.ordinal, at == null ? 0
+        : at.time, step);
     p.bits = v.bits;
     p.value = Long.toString(v.bits);
     p.subject = p.span.map(s -> shorten(s.text())).orElse("");
@@ -205,10 +210,13 @@ final class Explaining {
   }
 
   private Fact initial(long address, int width, long bits, boolean field) {
-    Fact.Parts p = parts(Kind.INITIAL, 0, 0, 0, -1);
+    Fact.Parts p = parts(since > 0 ? Kind.OLDER : Kind.INITIAL, since, 0, 0, -1);
     place(p, address, width, bits);
     String name = p.subject.isEmpty() ? "it" : p.subject;
-    p.words = field
+    p.words = since > 0
+        ? (field ? "the terminal of " : "") + name + " was " + (field ? value01(p) : p.value)
+        + " when the recorder was attached after scan " + since
+        : field
         ? "the terminal of " + name + " has been " + value01(p) + " from the start"
         : name + " still had its initial value " + p.value;
     return new Fact(p);
@@ -306,8 +314,8 @@ final class Explaining {
   }
 
   /**
-   * The fact of a write as far as a location is concerned: what copies areas wholesale (refresh, delivery, restart) is told for the part that was asked
-   * about, an instruction's write as it was.
+   * The fact of a write as far as a location is concerned: what copies areas wholesale (refresh, delivery, restart) is told for the part
+   * that was asked about, an instruction's write as it was.
    */
   private Fact write(Write w, long address, int width, int depth) {
     boolean part = w.writer != Writer.INSTRUCTION && Locations.isLocated(address) && (address != w.address || width != w.width)
@@ -342,7 +350,8 @@ final class Explaining {
     boolean older = !kind.isLeaf() && (w.collapsed || depth <= 0 || ++made > FACTS);
     Fact.Parts p = parts(older ? Kind.OLDER : kind, w.scan, w.ordinal, w.time, w.step);
     place(p, part ? address : w.address, part ? width : w.width, w.after >>> shift & mask);
-    p.words = words(w, p, w.before >>> shift & mask) + (older ? w.collapsed ? ", which is older than what is kept" : ", and the chain goes on" : "");
+    p.words = words(w, p, w.before >>> shift & mask) + (older ? w.collapsed ? ", which is older than what is kept"
+        : ", and the chain goes on" : "");
     Fact f = new Fact(p);
     // remembered before its reasons are followed: evidence has no cycles, but shared facts are many
     if (part) {
@@ -379,7 +388,8 @@ final class Explaining {
     String name = p.subject;
     switch (w.writer) {
       case INSTRUCTION: {
-        String who = p.network > 0 ? "network " + p.network + (p.body.isEmpty() ? "" : " of " + p.body) : p.body.isEmpty() ? "an instruction" : p.body;
+        String who = p.network > 0 ? "network " + p.network + (p.body.isEmpty() ? "" : " of " + p.body) : p.body.isEmpty()
+            ? "an instruction" : p.body;
         if (name.isEmpty()) {
           String target = p.step >= 0 ? target(names.step(p.step)) : "";
           if (p.span.isPresent() && p.span.get().text().contains(":=") && target.matches("[A-Za-z_][A-Za-z0-9_.]*")) {
@@ -433,11 +443,13 @@ final class Explaining {
       case FORCE -> "a force had stored";
       case INITIALIZATION, RETAINED, FIELD_CHANGE, DELIVERY -> "there had been";
     };
-    return ", where " + who + " " + (p.kind == Kind.INPUT_REFRESH && names.isBool(p.address, p.width) ? digit(was) : names.value(p.address, p.width, was));
+    return ", where " + who + " " + (p.kind == Kind.INPUT_REFRESH && names.isBool(p.address, p.width) ? digit(was)
+        : names.value(p.address, p.width, was));
   }
 
   private static boolean covers(Write old, Fact.Parts p) {
-    return p.address == old.address || Locations.isLocated(p.address) && p.address > old.address && p.address + p.width <= old.address + old.width;
+    return p.address == old.address || Locations.isLocated(p.address) && p.address > old.address && p.address + p.width <= old.address
+        + old.width;
   }
 
   private void decisions(List<Fact> to, Decision innermost, int depth) {
@@ -465,7 +477,8 @@ final class Explaining {
     p.words = d.ofCall
         ? "the call at " + place + " went to an instance chosen at run time" + at(p)
         : p.element >= 0
-            ? names.element(p.element).map(Explaining::called).orElse("the element") + " had its left link " + (d.bits != 0 ? "ON" : "OFF") + at(p)
+            ? names.element(p.element).map(Explaining::called).orElse("the element") + " had its left link " + (d.bits != 0 ? "ON"
+            : "OFF") + at(p)
             : p.network > 0 && p.subject.startsWith(">>")
                 ? "network " + p.network + (d.bits != 0 ? " jumped to " : " did not jump to ") + p.subject.substring(2) + at(p)
             : p.network > 0 && p.subject.startsWith("<")
@@ -505,7 +518,7 @@ final class Explaining {
         refreshed |= w.writer == Writer.INPUT_REFRESH;
       }
     }
-    if (latest >= asked || asked == 0 || refreshed) {
+    if (latest >= asked || asked <= since || refreshed) {
       return Optional.empty();
     }
     TreeSet<Integer> writers = writers(name, writer);
@@ -519,7 +532,8 @@ final class Explaining {
     place(p, root.address, root.width, root.bits);
     p.subject = name;
     p.words = "nothing wrote " + name + " in scan " + asked
-        + (writers.isEmpty() ? "; no instruction of the program names it as a target" : because.isEmpty() ? "" : "; the instructions that could were passed over");
+        + (writers.isEmpty() ? "; no instruction of the program names it as a target" : because.isEmpty() ? ""
+        : "; the instructions that could were passed over");
     Fact f = new Fact(p);
     f.reasons(because);
     return Optional.of(f);
@@ -536,8 +550,8 @@ final class Explaining {
   }
 
   /**
-   * Steps that write the variable as far as the source tells: the one that did, and those whose target is spelled like it; with them, level by level, the
-   * calls of the bodies that they stand in.
+   * Steps that write the variable as far as the source tells: the one that did, and those whose target is spelled like it; with them,
+   * level by level, the calls of the bodies that they stand in.
    */
   private TreeSet<Integer> writers(String name, int known) {
     TreeSet<Integer> found = new TreeSet<>();

@@ -6,9 +6,10 @@ import java.util.List;
 import java.util.Set;
 
 /**
- * Why a variable, terminal or ladder element holds its value at a moment: a tree of {@link Fact}s, without guesses. Complete: every chain ends in a field
- * change, external write, force, initial or retained value, constant or the clock, or says that it goes further back than is kept. Minimal: of a series
- * without power only an element that blocked, of parallel branches with power only one that conducted, of a selection the selector and what it chose.
+ * Why a variable, terminal or ladder element holds its value at a moment: a tree of {@link Fact}s, without guesses. Complete: every chain
+ * ends in a field change, external write, force, initial or retained value, constant or the clock, or says that it goes further back than
+ * is kept. Minimal: of a series without power only an element that blocked, of parallel branches with power only one that conducted, of a
+ * selection the selector and what it chose.
  *
  * <p>Immutable and safe for use by several threads; it does not depend on the recorder any more.
  */
@@ -81,8 +82,8 @@ public final class Explanation {
   }
 
   /**
-   * The explanation as indented text, one fact a line, each with its place; computations and constants are left to the reader, and of what a library body
-   * wrote only what came from outside it is told. Ends with a line end.
+   * The explanation as indented text, one fact a line, each with its place; computations and constants are left to the reader, and of
+   * what a library body wrote only what came from outside it is told. Ends with a line end.
    */
   public String text() {
     return text(Integer.MAX_VALUE, false);
@@ -148,15 +149,16 @@ public final class Explanation {
     StringBuilder b = new StringBuilder(s.length());
     s.codePoints().forEach(c -> {
       int type = Character.getType(c);
-      b.appendCodePoint(type == Character.CONTROL || type == Character.FORMAT || type == Character.LINE_SEPARATOR || type == Character.PARAGRAPH_SEPARATOR
+      b.appendCodePoint(type == Character.CONTROL || type == Character.FORMAT || type == Character.LINE_SEPARATOR
+          || type == Character.PARAGRAPH_SEPARATOR
           ? ' ' : c);
     });
     return b.toString();
   }
 
   /**
-   * The explanation as one JSON object: {@code subject}, {@code place} ({@code memory} or {@code field}), {@code scan}, {@code value}, and {@code facts}, an
-   * array in which fact n stands at n - 1; {@code because} holds numbers of facts. 64-bit quantities are strings.
+   * The explanation as one JSON object: {@code subject}, {@code place} ({@code memory} or {@code field}), {@code scan}, {@code value},
+   * and {@code facts}, an array in which fact n stands at n - 1; {@code because} holds numbers of facts. 64-bit quantities are strings.
    */
   public String json() {
     StringBuilder b = new StringBuilder("{\"subject\":");
@@ -165,7 +167,8 @@ public final class Explanation {
     quote(b, value());
     b.append(",\"facts\":[");
     for (Fact f : facts) {
-      b.append(f.id() == 1 ? "\n" : ",\n").append("{\"id\":").append(f.id()).append(",\"kind\":\"").append(f.kind()).append("\",\"subject\":");
+      b.append(f.id() == 1 ? "\n" : ",\n").append("{\"id\":").append(f.id()).append(",\"kind\":\"").append(f.kind())
+          .append("\",\"subject\":");
       quote(b, f.subject());
       b.append(",\"value\":");
       quote(b, f.value());
@@ -226,8 +229,8 @@ public final class Explanation {
   }
 
   /**
-   * The explanation as an HTML fragment: nested lists; a fact told before is a link to where it stands. Text of the program is escaped. {@code prefix} makes
-   * the fragment's ids unique within a page.
+   * The explanation as an HTML fragment: nested lists; a fact told before is a link to where it stands. Text of the program is escaped.
+   * {@code prefix} makes the fragment's ids unique within a page.
    *
    * @throws IllegalArgumentException when the prefix has other characters than letters, digits, {@code -} and {@code _}
    */

@@ -6,8 +6,8 @@ import java.util.Objects;
 import java.util.Optional;
 
 /**
- * One fact of an {@link Explanation}: something that happened at one moment, and the facts that decided it. Facts form a tree in which a fact that
- * decides twice is the same object in both places; {@link #id()} counts from 1 in the order of first mention.
+ * One fact of an {@link Explanation}: something that happened at one moment, and the facts that decided it. Facts form a tree in which a
+ * fact that decides twice is the same object in both places; {@link #id()} counts from 1 in the order of first mention.
  *
  * <p>Immutable and safe for use by several threads.
  */

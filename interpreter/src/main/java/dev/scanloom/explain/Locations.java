@@ -73,7 +73,8 @@ final class Locations {
   }
 
   private static Write[] room(Write[] table, long index) {
-    return index < table.length ? table : Arrays.copyOf(table, (int) Math.max(index + 1, Math.min(Integer.MAX_VALUE - 8L, table.length * 2L)));
+    return index < table.length ? table : Arrays.copyOf(table, (int) Math.max(index + 1, Math.min(Integer.MAX_VALUE - 8L,
+        table.length * 2L)));
   }
 
   private Write latest(long address, int offset) {
@@ -82,7 +83,10 @@ final class Locations {
     return at >= 0 && at < table.length ? table[(int) at] : null;
   }
 
-  /** The latest write of what lies at an address: one when all bits have the same, else one per bit from the lowest up; null where nothing was written. */
+  /**
+   * The latest write of what lies at an address: one when all bits have the same, else one per bit from the lowest up; null where nothing
+   * was written.
+   */
   Write[] seen(long address, int width) {
     return seen(address, width, Long.MAX_VALUE);
   }
@@ -116,8 +120,8 @@ final class Locations {
   }
 
   /**
-   * The value at an address as of a moment: bits written until then, bits written later only as they were before; the others from {@code now}, what memory
-   * holds.
+   * The value at an address as of a moment: bits written until then, bits written later only as they were before; the others from {@code
+   * now}, what memory holds.
    */
   long value(long address, int width, long sequence, long now) {
     if (!isLocated(address)) {

@@ -26,12 +26,12 @@ import java.util.Set;
 import java.util.TreeMap;
 
 /**
- * Records, while a controller runs, who wrote every variable and terminal last and why, and answers with {@link Explanation}s. It is no trace: what no
- * longer matters to a value kept is forgotten.
+ * Records, while a controller runs, who wrote every variable and terminal last and why, and answers with {@link Explanation}s. It is no
+ * trace: what no longer matters to a value kept is forgotten.
  *
- * <p>Kept in full are the last scans (by default {@value #SCANS}), within a bound on their number of facts; of every variable also the last write, however
- * old it is. Anything older ends as a fact of kind {@link Fact.Kind#OLDER} that still names scan and source. Attach it before the first scan: what happened
- * earlier is not known. After {@link Controller#restore} a new one is needed.
+ * <p>Kept in full are the last scans (by default {@value #SCANS}), within a bound on their number of facts; of every variable also the
+ * last write, however old it is. Anything older ends as a fact of kind {@link Fact.Kind#OLDER} that still names scan and source. Attach
+ * it before the first scan: what happened earlier is told as {@code OLDER}. After {@link Controller#restore} a new one is needed.
  *
  * <p>Confined to the controller's thread.
  */
@@ -45,6 +45,11 @@ public final class Provenance implements Observer {
   /** What a place holds at present, for values that nobody has written. */
   interface Present {
     long bits(boolean field, String name, long address);
+
+    /** A string as a literal; empty for other variables. */
+    default Optional<String> text(boolean field, String name) {
+      return Optional.empty();
+    }
   }
 
   /** The end of a scan and, before it, its output refresh. */
@@ -66,6 +71,7 @@ public final class Provenance implements Observer {
   private final ArrayDeque<End> ends = new ArrayDeque<>();
   private final TreeMap<Integer, Evaluation> evaluations = new TreeMap<>();
   private final Moment now = new Moment();
+  private long since;
   private long sequence;
   private long cost;
   private int pending;
@@ -101,10 +107,20 @@ public final class Provenance implements Observer {
    */
   public static Provenance of(Controller controller, int scans) {
     CompiledProgram program = controller.program();
-    Provenance p = new Provenance(new Names(Names.of(program)), (field, name, address) -> {
-      Variable v = controller.variable(name);
-      return v.type().isString() ? 0 : (field ? controller.field() : controller.memory()).bits(v);
+    Provenance p = new Provenance(new Names(Names.of(program)), new Present() {
+      @Override
+      public long bits(boolean field, String name, long address) {
+        Variable v = controller.variable(name);
+        return v.type().isString() ? 0 : (field ? controller.field() : controller.memory()).bits(v);
+      }
+
+      @Override
+      public Optional<String> text(boolean field, String name) {
+        Variable v = controller.variable(name);
+        return v.type().isString() ? Optional.of(controller.memory().text(v)) : Optional.empty();
+      }
     }, scans, NODES);
+    p.since = controller.scans() + (controller.isInScan() ? 1 : 0);
     p.policy = controller.policy();
     p.now.scan = controller.scans();
     p.now.time = controller.time();
@@ -119,7 +135,8 @@ public final class Provenance implements Observer {
 
   @Override
   public Set<EventKind> wants() {
-    return EnumSet.of(EventKind.SCAN_START, EventKind.SCAN_END, EventKind.PHASE, EventKind.STEP, EventKind.READ, EventKind.WRITE, EventKind.ELEMENT, EventKind.FIELD,
+    return EnumSet.of(EventKind.SCAN_START, EventKind.SCAN_END, EventKind.PHASE, EventKind.STEP, EventKind.READ, EventKind.WRITE,
+        EventKind.ELEMENT, EventKind.FIELD,
         EventKind.FAULT);
   }
 
@@ -343,7 +360,7 @@ public final class Provenance implements Observer {
     if (v == null) {
       throw new IllegalArgumentException("ladder element " + element + " has not been evaluated");
     }
-    return new Explaining(names, ++stamp, v.moment().scan, List.of()).element(element, v);
+    return new Explaining(names, ++stamp, v.moment().scan, since, List.of()).element(element, v);
   }
 
   /** The same by address, for tests too. */
@@ -367,9 +384,11 @@ public final class Provenance implements Observer {
         image = latest(r.seen) > delivered ? Optional.of(r) : image;
       }
     }
-    String when = scan == 0 ? "before the first scan" : until != Long.MAX_VALUE ? "at the end of scan " + scan : inScan ? "now, in scan " + scan
+    String when = scan == 0 ? "before the first scan" : until != Long.MAX_VALUE ? "at the end of scan " + scan : inScan ? "now, in scan "
+        + scan
         : "after scan " + scan;
-    return new Explaining(names, ++stamp, scan, decisions(scan)).variable(name, root, image, when);
+    return new Explaining(names, ++stamp, scan, since, decisions(scan)).variable(name, root, image, when,
+        until == Long.MAX_VALUE ? present.text(terminal, name) : Optional.empty());
   }
 
   private Read memoryRead(long address, int width, long until, String name, Moment m) {
@@ -385,7 +404,8 @@ public final class Provenance implements Observer {
   }
 
   /**
-   * The latest delivery to an output terminal when it changed nothing and so was not reported: by the last refresh phase, or by the last write.
+   * The latest delivery to an output terminal when it changed nothing and so was not reported: by the last refresh phase, or by the last
+   * write.
    */
   private Optional<Write> delivery(Read root, long reported, long until, String name) {
     OutputDelivery d = policy == null ? null : delivery((int) (Locations.bit(root.address) / 8));
@@ -452,7 +472,8 @@ public final class Provenance implements Observer {
       }
     }
     if (ends.isEmpty() || scan > ends.peekLast().scan()) {
-      throw new IllegalArgumentException("scan " + scan + " has not ended; the last one that has is " + (ends.isEmpty() ? 0 : ends.peekLast().scan()));
+      throw new IllegalArgumentException("scan " + scan + " has not ended; the last one that has is " + (ends.isEmpty() ? 0
+          : ends.peekLast().scan()));
     }
     throw new IllegalArgumentException("scan " + scan + " is older than what is kept; the oldest scan kept is "
         + Math.max(firstKept, ends.peekFirst().scan()));

@@ -16,8 +16,8 @@ import java.util.Collections;
 import java.util.List;
 
 /**
- * The operand stack, temporaries and open branches of one task, as evidence instead of values. Follows the steps one by one: each is told before it is
- * executed.
+ * The operand stack, temporaries and open branches of one task, as evidence instead of values. Follows the steps one by one: each is told
+ * before it is executed.
  */
 final class Shadow {
   private static final int NO_STEP = -1;
@@ -272,7 +272,8 @@ final class Shadow {
 
   /** Evidence of what the current step writes to an address. */
   Value written(long address, Moment m, Locations memory) {
-    if (kind == StepInfo.Kind.COPY && !Locations.isLocated(address) && !Locations.isLocated(copyFrom) && (stored == null || address != copyTo)) {
+    if (kind == StepInfo.Kind.COPY && !Locations.isLocated(address) && !Locations.isLocated(copyFrom) && (stored == null
+        || address != copyTo)) {
       Read r = new Read(step, false);
       r.scan = m.scan;
       r.ordinal = m.ordinal;

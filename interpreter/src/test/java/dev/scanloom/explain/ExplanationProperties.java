@@ -71,7 +71,8 @@ class ExplanationProperties {
     }
     assertThat(again).as("%s in\n%s\n%s", e.subject(), text, e).isEqualTo(e.root().bits());
     for (Fact leaf : e.leaves()) {
-      assertThat(Reevaluation.of(e, leaf)).as("%s without '%s' (fact %s) in\n%s\n%s\n%s", e.subject(), leaf, leaf.id(), text, e, e.json()).isNull();
+      assertThat(Reevaluation.of(e, leaf)).as("%s without '%s' (fact %s) in\n%s\n%s\n%s", e.subject(), leaf, leaf.id(), text, e, e.json())
+          .isNull();
     }
   }
 
@@ -98,7 +99,8 @@ class ExplanationProperties {
         inputs.add(new Counterfactual.Input(n, Programs.INPUTS.get(k), state[k] ? "TRUE" : "FALSE"));
       }
     }
-    Counterfactual.Setup setup = new Counterfactual.Setup(COMPILER, List.of(SourceText.of("random.st", text)), POLICIES.get((int) (seed % 3)), inputs, SCANS);
+    Counterfactual.Setup setup = new Counterfactual.Setup(COMPILER, List.of(SourceText.of("random.st", text)),
+        POLICIES.get((int) (seed % 3)), inputs, SCANS);
     Counterfactual.Result result = new Counterfactual.Result("o1", false, SCANS);
     String before = again(setup, text, null);
     for (Counterfactual f : Counterfactual.find(setup, result)) {
@@ -114,7 +116,8 @@ class ExplanationProperties {
     ScanPolicy policy = setup.policy();
     if (change instanceof Counterfactual.NetworkRemoved r) {
       CompiledProgram whole = COMPILER.compile("random.st", text).orThrow();
-      var span = whole.pous().stream().filter(p -> p.name().equals(r.pou())).findFirst().orElseThrow().networks().get(r.network() - 1).span();
+      var span = whole.pous().stream().filter(p -> p.name().equals(r.pou())).findFirst().orElseThrow().networks().get(r.network() - 1)
+          .span();
       // blanks keep every place
       StringBuilder b = new StringBuilder(text);
       for (int i = span.source().lineStart(span.line()); i < span.end(); i++) {

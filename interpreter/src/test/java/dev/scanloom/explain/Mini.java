@@ -15,8 +15,8 @@ import java.util.Optional;
 import java.util.TreeMap;
 
 /**
- * A small machine that executes step lists written by hand and tells an observer, so that the recorder is tested without the rest of the house. Its
- * arithmetic is independent of the executor's.
+ * A small machine that executes step lists written by hand and tells an observer, so that the recorder is tested without the rest of the
+ * house. Its arithmetic is independent of the executor's.
  */
 final class Mini implements Names.Source {
   /** Address of %IX(bit/8).(bit%8) and so on; area 1 = I, 2 = Q, 3 = M. */
@@ -24,7 +24,8 @@ final class Mini implements Names.Source {
     return 1L << 62 | (long) area << 60 | bit;
   }
 
-  record Row(Kind kind, String text, long a, int b, int network, int element, int pops, int pushes, int target, int regionEnd, String body) {}
+  record Row(Kind kind, String text, long a, int b, int network, int element, int pops, int pushes, int target, int regionEnd,
+      String body) {}
 
   final List<Row> rows = new ArrayList<>();
   final List<Element> elements = new ArrayList<>();
@@ -176,7 +177,8 @@ final class Mini implements Names.Source {
   @Override
   public StepInfo step(int id) {
     Row r = rows.get(id);
-    return new StepInfo(id, r.kind, r.text, new Span(source, id * 2, id * 2 + 1), r.body, r.network, r.element, r.pops, r.pushes, r.target, r.regionEnd);
+    return new StepInfo(id, r.kind, r.text, new Span(source, id * 2, id * 2 + 1), r.body, r.network, r.element, r.pops, r.pushes,
+        r.target, r.regionEnd);
   }
 
   @Override

@@ -41,12 +41,14 @@ final class Programs {
     StringBuilder b = new StringBuilder();
     b.append("FUNCTION_BLOCK Memo\nVAR_INPUT in : BOOL; END_VAR\nVAR_OUTPUT out : BOOL; n : INT; END_VAR\nVAR old : BOOL; END_VAR\n")
         .append("  out := in AND NOT old;\n  old := in;\n  IF out THEN n := n + 1; END_IF;\nEND_FUNCTION_BLOCK\n");
-    b.append("FUNCTION Pick : INT\nVAR_INPUT g : BOOL; a : INT; b : INT; END_VAR\n  IF g THEN Pick := a; RETURN; END_IF;\n  Pick := b;\nEND_FUNCTION\n");
+    b.append("FUNCTION Pick : INT\nVAR_INPUT g : BOOL; a : INT; b : INT; END_VAR\n"
+        + "  IF g THEN Pick := a; RETURN; END_IF;\n  Pick := b;\nEND_FUNCTION\n");
     b.append("PROGRAM Main\nVAR\n");
     for (int i = 0; i < INPUTS.size(); i++) {
       b.append("  ").append(INPUTS.get(i)).append(" AT %IX0.").append(i).append(" : BOOL;\n");
     }
-    b.append("  inb AT %IB0 : BYTE;\n  o1 AT %QX0.0 : BOOL;\n  o2 AT %QX0.1 : BOOL;\n  p, q, r : BOOL;\n  x : INT := 3;\n  y : INT;\n  k : INT := 1;\n")
+    b.append("  inb AT %IB0 : BYTE;\n  o1 AT %QX0.0 : BOOL;\n  o2 AT %QX0.1 : BOOL;\n  p, q, r : BOOL;\n"
+        + "  x : INT := 3;\n  y : INT;\n  k : INT := 1;\n")
         .append("  j : INT;\n  arr : ARRAY[1..2] OF INT := [5, 0];\n  m : Memo;\n  w : BYTE;\n");
     b.append("END_VAR\n");
     int n = 2 + random.nextInt(5);
@@ -109,7 +111,8 @@ final class Programs {
 
   private String integer(int depth) {
     if (depth == 0) {
-      return random.nextInt(4) == 0 ? Integer.toString(random.nextInt(4)) : random.nextInt(4) == 0 ? "m.n" : INTS[random.nextInt(INTS.length)];
+      return random.nextInt(4) == 0 ? Integer.toString(random.nextInt(4)) : random.nextInt(4) == 0 ? "m.n"
+          : INTS[random.nextInt(INTS.length)];
     }
     return "(" + integer(depth - 1) + new String[] {" + ", " - ", " * ", " * "}[random.nextInt(4)] + integer(depth - 1) + ")";
   }
@@ -139,7 +142,8 @@ final class Programs {
       String c = new String[] {" ", "/", " ", "P"}[r.nextInt(4)];
       boolean branch = r.nextBoolean();
       b.append(line('|', 4, names[r.nextInt(7)], 13, names[r.nextInt(7)], 21, targets[r.nextInt(6)]));
-      b.append(line('-', 0, "---|" + c + "|--" + (branch ? "+" : "-") + "---|" + (r.nextBoolean() ? "/" : " ") + "|-----(" + mark + ")-------"));
+      b.append(line('-', 0, "---|" + c + "|--" + (branch ? "+" : "-") + "---|" + (r.nextBoolean() ? "/" : " ") + "|-----(" + mark
+          + ")-------"));
       if (branch) {
         b.append(line('|', 4, names[r.nextInt(7)], 8, "|"));
         b.append(line('+', 0, "---|" + (r.nextBoolean() ? "/" : " ") + "|--+"));

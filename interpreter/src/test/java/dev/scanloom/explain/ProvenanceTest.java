@@ -102,7 +102,8 @@ class ProvenanceTest {
 
   @Test
   void ofParallelBranchesWithPowerOnlyOneThatConductedIsTold() {
-    m.constant(1).contact("b1", " ", 11).storeTemp(0).constant(1).contact("b2", " ", 12).loadTemp(0).op(StepInfo.Kind.OR, "OR").coil("b4", 14).ret();
+    m.constant(1).contact("b1", " ", 11).storeTemp(0).constant(1).contact("b2", " ", 12).loadTemp(0).op(StepInfo.Kind.OR, "OR")
+        .coil("b4", 14).ret();
     m.slots.put(11L, 1L);
     m.slots.put(12L, 1L);
     m.scan();
@@ -117,7 +118,8 @@ class ProvenanceTest {
   void ofAParallelWithoutPowerEveryBranchIsTold() {
     m.load(11, 64).load(12, 64).op(StepInfo.Kind.OR, "OR").store(14, 64).ret();
     m.scan();
-    assertThat(words(why(14), Kind.READ)).hasSize(3).anyMatch(w -> w.startsWith("b1 was read as FALSE")).anyMatch(w -> w.startsWith("b2 was read"));
+    assertThat(words(why(14), Kind.READ)).hasSize(3).anyMatch(w -> w.startsWith("b1 was read as FALSE"))
+        .anyMatch(w -> w.startsWith("b2 was read"));
   }
 
   @Test
@@ -140,7 +142,8 @@ class ProvenanceTest {
     m.slots.put(5L, 50L);
     m.scan();
     assertThat(words(why(3), Kind.READ)).containsExactly("x3 is 0 after scan 1", "x2 was read as 0 at step 2");
-    assertThat(words(why(6), Kind.READ)).containsExactly("x6 is 50 after scan 1", "b1 was read as TRUE at step 5", "x5 was read as 50 at step 7");
+    assertThat(words(why(6), Kind.READ)).containsExactly("x6 is 50 after scan 1", "b1 was read as TRUE at step 5",
+        "x5 was read as 50 at step 7");
   }
 
   @Test
@@ -168,7 +171,8 @@ class ProvenanceTest {
     m.slots.put(11L, 1L);
     m.slots.put(12L, 1L);
     m.scan();
-    assertThat(words(why(13), Kind.READ)).anyMatch(w -> w.startsWith("b2 was read as TRUE")).anyMatch(w -> w.startsWith("b1 was read as TRUE"));
+    assertThat(words(why(13), Kind.READ)).anyMatch(w -> w.startsWith("b2 was read as TRUE"))
+        .anyMatch(w -> w.startsWith("b1 was read as TRUE"));
     m.slots.put(11L, 0L);
     m.scan();
     Explanation e = why(13);
@@ -225,7 +229,8 @@ class ProvenanceTest {
     m.slots.put(1L, 5L);
     m.slots.put(5L, 99L);
     m.scan();
-    assertThat(words(why(2), Kind.READ)).containsExactly("x2 is 99 after scan 1", "x5 was read as 99 at step 2", "x1 was read as 5 at step 1");
+    assertThat(words(why(2), Kind.READ)).containsExactly("x2 is 99 after scan 1", "x5 was read as 99 at step 2",
+        "x1 was read as 5 at step 1");
   }
 
   @Test

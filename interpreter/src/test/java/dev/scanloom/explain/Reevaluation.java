@@ -5,8 +5,8 @@ import java.util.ArrayList;
 import java.util.List;
 
 /**
- * Computes the value of an explanation from its leaves alone, with three-valued logic: a leaf can be made unknown, and then only what is decided without it is
- * known. Independent of the executor.
+ * Computes the value of an explanation from its leaves alone, with three-valued logic: a leaf can be made unknown, and then only what is
+ * decided without it is known. Independent of the executor.
  */
 final class Reevaluation {
   private final Fact unknown;

@@ -24,10 +24,12 @@ class CoilsAndOrderTest {
   private static final ScanPolicy IMAGE = ScanPolicy.image();
 
   // ---- S01: a coil addresses an input location between two contacts that read it ----
-  // Steps of the program, by hand from the drawing: network 1 reads Hatch at step 2, network 2 writes it at step 10, network 3 reads it at step 12.
+  // Steps of the program, by hand from the drawing: network 1 reads Hatch at step 2, network 2 writes it at step 10, network 3 reads it
+  // at step 12.
 
   private static ScanPolicy screens(ScanPolicy p) {
-    return p.withDisplay("early", DisplaySampling.scanStart(), Painting.fromSample()).withDisplay("late", DisplaySampling.scanEnd(), Painting.fromSample())
+    return p.withDisplay("early", DisplaySampling.scanStart(), Painting.fromSample()).withDisplay("late", DisplaySampling.scanEnd(),
+        Painting.fromSample())
         .withDisplay("truth", DisplaySampling.scanEnd(), Painting.fromExecution());
   }
 
@@ -63,7 +65,8 @@ class CoilsAndOrderTest {
         "READ Hatch=TRUE 3/2 network 1",
         "INPUT_REFRESH Hatch=TRUE 3/0",
         "FIELD_CHANGE Hatch=TRUE 0/0");
-    assertThat(fact(r.why("GasPermit", 3), Fact.Kind.WRITE, "Hatch").words()).contains("network 2").contains("where the input refresh had stored TRUE");
+    assertThat(fact(r.why("GasPermit", 3), Fact.Kind.WRITE, "Hatch").words()).contains("network 2")
+        .contains("where the input refresh had stored TRUE");
   }
 
   @Test
@@ -270,7 +273,8 @@ class CoilsAndOrderTest {
   @Test
   void s12TheScreenPaintsTheSkippedNetwork() {
     Situation.Run r = Situation.of("S12", "fan.st").inputs("inputs.csv").run(IMAGE, 3);
-    Disagreements.Row contact = r.disagreements.rows(3).stream().filter(x -> x.title().equals("contact Heat") && x.network() == 2).findFirst().orElseThrow();
+    Disagreements.Row contact = r.disagreements.rows(3).stream().filter(x -> x.title().equals("contact Heat") && x.network() == 2)
+        .findFirst().orElseThrow();
     assertThat(contact.evaluatedIn()).isEqualTo(1);
     assertThat(contact.executed()).isTrue();
     assertThat(contact.painted()).isEqualTo(Optional.of(false));
@@ -292,7 +296,8 @@ class CoilsAndOrderTest {
   @Test
   void s38SealsItselfInThroughTheContactor() {
     // the contactor's auxiliary closes in the scan after the coil pulled it in
-    Situation.Run r = starter(6, 1, "StopOk", "TRUE", 2, "Start", "TRUE", 3, "Contactor", "TRUE", 4, "Start", "FALSE", 6, "StopOk", "FALSE");
+    Situation.Run r = starter(6, 1, "StopOk", "TRUE", 2, "Start", "TRUE", 3, "Contactor", "TRUE", 4, "Start", "FALSE", 6, "StopOk",
+        "FALSE");
     assertThat(r.memory("Motor")).containsExactly("FALSE", "TRUE", "TRUE", "TRUE", "TRUE", "FALSE");
     Explanation on = r.why("Motor", 5);
     assertThat(on.facts(Fact.Kind.READ)).extracting(Fact::subject).contains("Contactor", "StopOk").doesNotContain("Start");

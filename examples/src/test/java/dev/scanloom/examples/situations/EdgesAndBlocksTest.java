@@ -14,7 +14,8 @@ import org.junit.jupiter.params.ParameterizedTest;
 import org.junit.jupiter.params.provider.MethodSource;
 
 /**
- * S07, S08, S09, S11, S30, S32: edges and instances. None depends on when inputs are read, so each holds under every policy; expectations derived by hand.
+ * S07, S08, S09, S11, S30, S32: edges and instances. None depends on when inputs are read, so each holds under every policy; expectations
+ * derived by hand.
  */
 class EdgesAndBlocksTest {
 
@@ -57,7 +58,8 @@ class EdgesAndBlocksTest {
     assertThat(r.memory("SouthCount")).containsOnly("0");
     Explanation spurious = r.why("NorthCount", 3);
     // the edge of scan 3 rests on the memory that the call for South left in scan 2
-    Fact memory = spurious.facts().stream().filter(f -> f.kind() == Fact.Kind.READ && f.subject().equals("Edge.M") && f.scan() == 3).findFirst().orElseThrow();
+    Fact memory = spurious.facts().stream().filter(f -> f.kind() == Fact.Kind.READ && f.subject().equals("Edge.M") && f.scan() == 3)
+        .findFirst().orElseThrow();
     assertThat(memory.value()).isEqualTo("FALSE");
     Fact left = memory.because().get(0);
     assertThat(left.scan()).isEqualTo(2);
@@ -92,7 +94,8 @@ class EdgesAndBlocksTest {
     assertThat(r.memory("ResetWins.Q1")).containsExactly("TRUE", "FALSE", "FALSE", "FALSE");
     // with both at 1 the dominant input alone decides
     assertThat(r.why("SetWins.Q1", 2).facts(Fact.Kind.READ)).extracting(Fact::subject).containsExactly("SetWins.Q1", "SetWins.S1", "On");
-    assertThat(r.why("ResetWins.Q1", 2).facts(Fact.Kind.READ)).extracting(Fact::subject).containsExactly("ResetWins.Q1", "ResetWins.R1", "Off");
+    assertThat(r.why("ResetWins.Q1", 2).facts(Fact.Kind.READ)).extracting(Fact::subject).containsExactly("ResetWins.Q1", "ResetWins.R1",
+        "Off");
   }
 
   @ParameterizedTest
@@ -120,7 +123,8 @@ class EdgesAndBlocksTest {
     Explanation burner = r.why("North.Burner", 8);
     Fact unchanged = fact(burner, Fact.Kind.UNCHANGED, "North.Burner");
     assertThat(unchanged.because()).singleElement().satisfies(d -> assertThat(d.subject()).isEqualTo("NOT Summer"));
-    assertThat(burner.facts().stream().filter(f -> f.kind() == Fact.Kind.READ && f.subject().equals("Summer") && f.scan() == 8)).singleElement()
+    assertThat(burner.facts().stream().filter(f -> f.kind() == Fact.Kind.READ && f.subject().equals("Summer") && f.scan() == 8))
+        .singleElement()
         .satisfies(f -> assertThat(f.value()).isEqualTo("TRUE"));
   }
 }

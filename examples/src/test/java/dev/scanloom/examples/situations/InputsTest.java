@@ -50,7 +50,8 @@ class InputsTest {
   void s04ImageInputsCatchAPulseThatHoldsDuringARefresh() {
     Situation.Run r = Situation.of("S04", "barrier.st").run(SLOW, 2, pulse("Barrier", 19_500 * US, 20_500 * US));
     assertThat(r.memory("Seen")).containsExactly("FALSE", "TRUE");
-    assertThat(fact(r.why("Seen", 2), Fact.Kind.INPUT_REFRESH, "Barrier").words()).isEqualTo("the input refresh of scan 2 stored 1 in Barrier");
+    assertThat(fact(r.why("Seen", 2), Fact.Kind.INPUT_REFRESH, "Barrier").words())
+        .isEqualTo("the input refresh of scan 2 stored 1 in Barrier");
   }
 
   @Test
@@ -59,10 +60,12 @@ class InputsTest {
     Situation.Run r = Situation.of("S04", "barrier.st").run(p, 1, pulse("Barrier", 7_500 * US, 8_500 * US));
     assertThat(r.memory("Seen")).containsExactly("TRUE");
     Explanation e = r.why("Seen", 1);
-    assertThat(fact(e, Fact.Kind.INPUT_REFRESH, "Barrier").words()).startsWith("the read itself first copied 1 from the terminal to Barrier at step 9");
+    assertThat(fact(e, Fact.Kind.INPUT_REFRESH, "Barrier").words())
+        .startsWith("the read itself first copied 1 from the terminal to Barrier at step 9");
     assertThat(fact(e, Fact.Kind.FIELD_CHANGE, "Barrier").time()).isBetween(7_500 * US, 8_000 * US);
     // over before the read: missed as well
-    assertThat(Situation.of("S04", "barrier.st").run(p, 1, pulse("Barrier", 5_500 * US, 6_500 * US)).memory("Seen")).containsExactly("FALSE");
+    assertThat(Situation.of("S04", "barrier.st").run(p, 1, pulse("Barrier", 5_500 * US, 6_500 * US)).memory("Seen"))
+        .containsExactly("FALSE");
   }
 
   @Test
@@ -70,8 +73,10 @@ class InputsTest {
     ScanPolicy p = SLOW.withInputs(InputAcquisition.asynchronous(Duration.ofMillis(1), Duration.ofNanos(700 * US)));
     Situation.Run r = Situation.of("S04", "barrier.st").run(p, 1, pulse("Barrier", 7_500 * US, 8_500 * US));
     assertThat(r.memory("Seen")).containsExactly("TRUE");
-    assertThat(fact(r.why("Seen", 1), Fact.Kind.INPUT_REFRESH, "Barrier").words()).contains("the I/O subsystem stored 1 in Barrier after step 8");
-    assertThat(Situation.of("S04", "barrier.st").run(p, 1, pulse("Barrier", 2_500 * US, 4_500 * US)).memory("Seen")).containsExactly("FALSE");
+    assertThat(fact(r.why("Seen", 1), Fact.Kind.INPUT_REFRESH, "Barrier").words())
+        .contains("the I/O subsystem stored 1 in Barrier after step 8");
+    assertThat(Situation.of("S04", "barrier.st").run(p, 1, pulse("Barrier", 2_500 * US, 4_500 * US)).memory("Seen"))
+        .containsExactly("FALSE");
   }
 
   /** Probability = pulse / scan period: of twenty phases 1 ms apart, a pulse of 4 ms holds at the refresh in four. */
@@ -109,7 +114,8 @@ class InputsTest {
     Situation.Run r = gate("gate.st", SLOW.withInputs(InputAcquisition.immediate()));
     assertThat(r.memory("Clash")).containsExactly("FALSE", "TRUE");
     Explanation e = r.why("Clash", 2);
-    assertThat(e.facts(Fact.Kind.READ).stream().skip(1).map(Situation::brief)).containsExactly("READ Closed=TRUE 2/1 line 8", "READ Closed=FALSE 2/2 line 8");
+    assertThat(e.facts(Fact.Kind.READ).stream().skip(1).map(Situation::brief)).containsExactly("READ Closed=TRUE 2/1 line 8",
+        "READ Closed=FALSE 2/2 line 8");
     assertThat(e.facts(Fact.Kind.INPUT_REFRESH)).extracting(Fact::ordinal).containsExactly(1L, 2L);
     assertThat(e.facts(Fact.Kind.FIELD_CHANGE)).extracting(Fact::value).containsExactly("TRUE", "FALSE");
   }
@@ -117,10 +123,12 @@ class InputsTest {
   @Test
   void s05UnderAsynchronousInputsItDependsOnTheRefresh() {
     // a refresh at 20.7 ms falls between the reads at 20 ms and 21 ms; one at 20.2 ms does too, but still sees 1
-    Situation.Run between = gate("gate.st", SLOW.withInputs(InputAcquisition.asynchronous(Duration.ofMillis(20), Duration.ofNanos(700 * US))));
+    Situation.Run between = gate("gate.st", SLOW.withInputs(InputAcquisition.asynchronous(Duration.ofMillis(20),
+        Duration.ofNanos(700 * US))));
     assertThat(between.memory("Clash", 2)).isEqualTo("TRUE");
     assertThat(between.why("Clash", 2).facts(Fact.Kind.INPUT_REFRESH)).extracting(Fact::scan).containsExactly(1L, 2L);
-    Situation.Run early = gate("gate.st", SLOW.withInputs(InputAcquisition.asynchronous(Duration.ofMillis(20), Duration.ofNanos(200 * US))));
+    Situation.Run early = gate("gate.st", SLOW.withInputs(InputAcquisition.asynchronous(Duration.ofMillis(20),
+        Duration.ofNanos(200 * US))));
     assertThat(early.memory("Clash", 2)).isEqualTo("FALSE");
   }
 

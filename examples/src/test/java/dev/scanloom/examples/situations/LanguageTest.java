@@ -46,7 +46,8 @@ class LanguageTest {
   @Test
   void s26AccumulatorsWrapByDefault() {
     Situation.Run r = Situation.of("S26", "totals.st").inputs("inputs.csv").run(EVERY_10_MS, 4);
-    assertThat(r.memory("Total")).containsExactly("32700", Short.toString((short) 32_768), Short.toString((short) 32_836), Short.toString((short) 32_904));
+    assertThat(r.memory("Total")).containsExactly("32700", Short.toString((short) 32_768), Short.toString((short) 32_836),
+        Short.toString((short) 32_904));
     long halfDay = 43_200_000_000_000L;
     long start = 106_751L * 2 * halfDay;
     // 2^63 ns are 106,751 days, 23 hours and 47 minutes: the first addition fits, the second does not
@@ -97,7 +98,8 @@ class LanguageTest {
     assertThat(fact(e, Fact.Kind.INPUT_REFRESH, "Level").scan()).isEqualTo(1);
     assertThat(fact(e, Fact.Kind.FIELD_CHANGE, "Level").value()).isEqualTo("55");
     // why in scan 1, and why no more in scan 2
-    assertThat(e.facts(Fact.Kind.READ).stream().filter(f -> f.subject().equals("First")).map(f -> f.value() + " " + f.because().get(0).kind()))
+    assertThat(e.facts(Fact.Kind.READ).stream().filter(f -> f.subject().equals("First")).map(f -> f.value() + " " + f.because().get(0)
+        .kind()))
         .containsExactly("TRUE INITIAL", "FALSE WRITE");
     // a warm restart: retained values are kept, the others initialized, then again refresh and logic
     r.controller.restartWarm();
@@ -116,7 +118,8 @@ class LanguageTest {
   @Test
   void s28WithoutARefreshTheLogicSeesTheInitialValue() {
     // an I/O subsystem that comes only at 5 ms: the first scan's logic reads 7
-    ScanPolicy late = EVERY_10_MS.withInputs(InputAcquisition.asynchronous(java.time.Duration.ofMillis(10), java.time.Duration.ofMillis(5)));
+    ScanPolicy late = EVERY_10_MS.withInputs(InputAcquisition.asynchronous(java.time.Duration.ofMillis(10),
+        java.time.Duration.ofMillis(5)));
     Situation.Run r = Situation.of("S28", "boiler.st").inputs("inputs.csv").run(late, 2);
     assertThat(r.memory("AtStart")).containsExactly("7", "7");
     assertThat(fact(r.why("AtStart", 2), Fact.Kind.INITIAL, "Level").value()).isEqualTo("7");

@@ -30,8 +30,8 @@ import java.util.Set;
 import java.util.function.Consumer;
 
 /**
- * A situation of the catalogue: a program and a stimulus from the resources, run under a policy with everything recorded. Scans count from 1; values are IEC
- * literals.
+ * A situation of the catalogue: a program and a stimulus from the resources, run under a policy with everything recorded. Scans count
+ * from 1; values are IEC literals.
  */
 final class Situation {
   /** Every scan 10 ms after the one before; nothing costs time, so scan n starts at (n - 1) * 10 ms exactly. */
@@ -199,7 +199,8 @@ final class Situation {
 
   /** A fact in short: {@code kind subject=value scan/ordinal network}; without a network {@code line} instead. */
   static String brief(Fact f) {
-    return f.kind() + " " + f.subject() + "=" + f.value() + " " + f.scan() + "/" + f.ordinal() + (f.network() > 0 ? " network " + f.network()
+    return f.kind() + " " + f.subject() + "=" + f.value() + " " + f.scan() + "/" + f.ordinal() + (f.network() > 0 ? " network "
+        + f.network()
         : f.span().map(s -> " line " + s.line()).orElse(""));
   }
 

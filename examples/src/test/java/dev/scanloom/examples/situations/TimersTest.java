@@ -20,7 +20,8 @@ class TimersTest {
   void s13ATimerInASkippedRegionFreezesAndJumps() {
     Situation.Run r = Situation.of("S13", "mixer.st").inputs("inputs.csv").run(EVERY_10_MS, 9);
     // called at 0 and 10 ms, skipped from 20 to 60 ms, called again at 70 ms
-    assertThat(r.memory("Delay.ET")).containsExactly("T#0s", "T#10ms", "T#10ms", "T#10ms", "T#10ms", "T#10ms", "T#10ms", "T#50ms", "T#50ms");
+    assertThat(r.memory("Delay.ET")).containsExactly("T#0s", "T#10ms", "T#10ms", "T#10ms", "T#10ms", "T#10ms", "T#10ms", "T#50ms",
+        "T#50ms");
     assertThat(r.memory("Delay.Q")).containsExactly("FALSE", "FALSE", "FALSE", "FALSE", "FALSE", "FALSE", "FALSE", "TRUE", "TRUE");
     // due at 50 ms, late by 20 ms: the scan that ought to have seen it passed the call over
     Explanation e = r.why("Delay.Q", 7);
@@ -41,13 +42,16 @@ class TimersTest {
     Explanation on = r.why("On.Q", 5);
     assertThat(on.facts(Fact.Kind.EXTERNAL_WRITE)).extracting(Fact::subject).contains("Time");
     assertThat(on.facts(Fact.Kind.CLOCK)).extracting(Fact::bits).contains(10_000_000L, 40_000_000L);
-    // off-delay of 30 ms: In falls at 60 ms and rises at 80 ms before it is over; falls at 90, rises at 100, falls at 110 for good: over at 140 ms
-    assertThat(r.memory("Off.Q")).containsExactly("FALSE", "TRUE", "TRUE", "TRUE", "TRUE", "TRUE", "TRUE", "TRUE", "TRUE", "TRUE", "TRUE", "TRUE", "TRUE",
+    // off-delay of 30 ms: In falls at 60 ms and rises at 80 ms before it is over; falls at 90, rises at 100, falls at 110 for good: over
+    // at 140 ms
+    assertThat(r.memory("Off.Q")).containsExactly("FALSE", "TRUE", "TRUE", "TRUE", "TRUE", "TRUE", "TRUE", "TRUE", "TRUE", "TRUE",
+        "TRUE", "TRUE", "TRUE",
         "TRUE", "FALSE", "FALSE");
     assertThat(r.memory("Off.ET").subList(6, 15)).containsExactly(
         "T#0s", "T#10ms", "T#0s", "T#0s", "T#0s", "T#0s", "T#10ms", "T#20ms", "T#30ms");
     // pulse of 30 ms: from 10 to 40 ms although In stays; a second one from 80 ms, which the edge at 100 ms does not lengthen
-    assertThat(r.memory("Pulse.Q")).containsExactly("FALSE", "TRUE", "TRUE", "TRUE", "FALSE", "FALSE", "FALSE", "FALSE", "TRUE", "TRUE", "TRUE", "FALSE",
+    assertThat(r.memory("Pulse.Q")).containsExactly("FALSE", "TRUE", "TRUE", "TRUE", "FALSE", "FALSE", "FALSE", "FALSE", "TRUE", "TRUE",
+        "TRUE", "FALSE",
         "FALSE", "FALSE", "FALSE", "FALSE");
     assertThat(r.memory("Pulse.ET").subList(1, 9)).containsExactly(
         "T#0s", "T#10ms", "T#20ms", "T#30ms", "T#30ms", "T#0s", "T#0s", "T#0s");

@@ -259,6 +259,10 @@ final class Terminals {
     long bit = from;
     while (bit < end) {
       int w = Bits.chunk(bit, end);
+      if (isForced(bit, w)) {
+        // bit by bit, so that every change tells who made it
+        w = 1;
+      }
       long value = memory.readBits(OUT, bit, w);
       Source who = Source.INSTRUCTION;
       for (int i = 0; i < forces.size(); i++) {
@@ -277,6 +281,16 @@ final class Terminals {
       drive(bit, w, value, who);
       bit += w;
     }
+  }
+
+  private boolean isForced(long bit, int width) {
+    for (int i = 0; i < forces.size(); i++) {
+      long a = forces.addresses[i];
+      if (Address.isLocated(a) && Address.area(a) == OUT && Address.bit(a) < bit + width && Address.bit(a) + forces.widths[i] > bit) {
+        return true;
+      }
+    }
+    return false;
   }
 
   private void drive(long bit, int width, long value, Source who) {
