@@ -89,6 +89,11 @@ public final class Explanation {
     return text(Integer.MAX_VALUE, false);
   }
 
+  /** The same down to so many levels. */
+  public String text(int levels) {
+    return text(levels, false);
+  }
+
   /**
    * The same down to so many levels.
    *
