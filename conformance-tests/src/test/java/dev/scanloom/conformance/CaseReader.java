@@ -374,9 +374,6 @@ final class CaseReader {
       }
       profile.put(matcher.group(1), matcher.group(2));
     }
-    if (timelineScans > 0 && !rows.isEmpty() && !header.containsKey("period")) {
-      throw bad(0, "a timeline needs a 'period'");
-    }
     long seed;
     try {
       seed = Long.parseLong(header.getOrDefault("seed", "1"));

@@ -98,6 +98,6 @@ class CaseReaderTest {
     assertThatThrownBy(() -> read(withHeader("") + "(*--- time line\n---*)")).hasMessageContaining("unknown section");
     assertThatThrownBy(() -> read(withHeader("") + "x;\n//  ^^^ typeassignment\n")).hasMessageContaining("carets without a code");
     assertThatThrownBy(() -> read(withHeader("") + "(*--- values\nx 5\n---*)")).hasMessageContaining("path = literal");
-    assertThatThrownBy(() -> read(withHeader("") + "(*--- timeline\nscan 1\nx 5\n---*)")).hasMessageContaining("needs a 'period'");
+    assertThatThrownBy(() -> read(withHeader("") + "(*--- timeline\nscan 1\nx 5\n")).hasMessageContaining("not closed");
   }
 }
