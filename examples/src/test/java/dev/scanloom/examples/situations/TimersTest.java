@@ -7,7 +7,6 @@ import static org.assertj.core.api.Assertions.assertThat;
 import dev.scanloom.explain.Explanation;
 import dev.scanloom.explain.Fact;
 import dev.scanloom.policy.InputAcquisition;
-import dev.scanloom.policy.ScanPolicy;
 import java.time.Duration;
 import java.util.ArrayList;
 import java.util.List;
@@ -105,8 +104,6 @@ class TimersTest {
 
   @Test
   void s16PulsesFasterThanHalfTheScanRateAreMiscounted() {
-    ScanPolicy image = EVERY_10_MS;
-    assertThat(image.trigger()).isEqualTo(EVERY_10_MS.trigger());
     for (InputAcquisition a : List.of(InputAcquisition.image(), InputAcquisition.immediate())) {
       // 25 Hz: high from 1 to 21, 41 to 61, 81 to 101 ms: all three counted
       assertThat(counted(40, a)).isEqualTo("3");
