@@ -4,6 +4,8 @@ import dev.scanloom.diagnostic.Span;
 import dev.scanloom.internal.syntax.Expression;
 import dev.scanloom.internal.syntax.Problems;
 import dev.scanloom.internal.syntax.StParser;
+import java.util.ArrayList;
+import java.util.List;
 import java.util.Objects;
 import java.util.function.Function;
 
@@ -31,6 +33,17 @@ public final class LadderReader {
 
   /** Reads the drawing that covers the whole lines of {@code span}. */
   public Drawing read(Span span) {
-    return new Reading(span, problems, expressions).read();
+    Drawing drawing = new Reading(span, problems, expressions).read();
+    if (drawing.networks().isEmpty() || !drawing.networks().get(0).comment().isEmpty()) {
+      return drawing;
+    }
+    String comment = LeadingComment.before(span.source(), span.start());
+    if (comment.isEmpty()) {
+      return drawing;
+    }
+    List<Drawing.Network> networks = new ArrayList<>(drawing.networks());
+    Drawing.Network first = networks.get(0);
+    networks.set(0, new Drawing.Network(first.number(), first.span(), first.label(), comment, first.elements(), first.segments()));
+    return new Drawing(drawing.span(), networks);
   }
 }

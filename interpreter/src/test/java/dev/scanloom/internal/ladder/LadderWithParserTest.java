@@ -36,6 +36,17 @@ class LadderWithParserTest {
     assertThat(again.sorted()).isEmpty();
   }
 
+  @Test
+  void commentsInFrontOfADrawingBelongToItsFirstNetwork() {
+    String text = "PROGRAM P\nVAR a, b : BOOL; END_VAR\n(* one *)\n// two\n/* three */\n\n|  a       b  |\n+--| |----( )--+\nEND_PROGRAM\n";
+    SourceText source = SourceText.of("drawing", text);
+    int start = text.indexOf("|  a");
+    Drawing d = new LadderReader(new Problems(9), new StParser(new Problems(9), 256)).read(new Span(source, start, text.indexOf("END_PROGRAM")));
+    assertThat(d.networks().get(0).comment()).isEqualTo("one two three");
+    assertThat(LeadingComment.before(source, 0)).isEmpty();
+    assertThat(LeadingComment.before(SourceText.of("t", "x := 1; *) |"), 11)).isEmpty();
+  }
+
   @ParameterizedTest
   @MethodSource("pictures")
   void statementsOfAPictureAreStatements(Cases.Case c) {
