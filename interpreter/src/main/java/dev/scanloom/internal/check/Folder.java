@@ -6,6 +6,8 @@ import dev.scanloom.model.ElementaryType.Family;
 import dev.scanloom.policy.ImplementerChoices;
 import dev.scanloom.policy.ImplementerChoices.Overflow;
 import dev.scanloom.policy.ImplementerChoices.ZeroDivision;
+import java.util.ArrayDeque;
+import java.util.Deque;
 
 /**
  * Folds expressions of constants with the arithmetic of execution (S.const-fold). What would be a fault at run time is left as it is: a body faults
@@ -30,12 +32,27 @@ final class Folder {
 
   /** Why the evaluation of an expression of constants fails; null when it does not, or is not constant. */
   Arith.Failure failure(Expr e) {
-    try {
-      evaluate(e);
-      return null;
-    } catch (Arith.Failure f) {
-      return f;
+    Deque<Expr> open = new ArrayDeque<>();
+    open.push(e);
+    while (!open.isEmpty()) {
+      Expr x = open.pop();
+      try {
+        evaluate(x);
+      } catch (Arith.Failure f) {
+        return f;
+      }
+      if (x instanceof Expr.Binary b) {
+        open.push(b.right());
+        open.push(b.left());
+      } else if (x instanceof Expr.Negate n) {
+        open.push(n.operand());
+      } else if (x instanceof Expr.Not n) {
+        open.push(n.operand());
+      } else if (x instanceof Expr.Convert c) {
+        open.push(c.operand());
+      }
     }
+    return null;
   }
 
   /** Null when it is not constant or has no value that is certain before run time. */
@@ -63,11 +80,9 @@ final class Folder {
     return null;
   }
 
+  /** Operands have been folded before; what is no constant by now is none. So a long sum costs one look per operator. */
   private Expr constant(Expr e) {
-    if (e instanceof Expr.Constant || e instanceof Expr.TextConstant) {
-      return e;
-    }
-    return evaluate(e);
+    return e instanceof Expr.Constant || e instanceof Expr.TextConstant ? e : null;
   }
 
   private long negate(long v, ElementaryType k) {

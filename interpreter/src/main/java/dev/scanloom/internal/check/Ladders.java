@@ -593,6 +593,7 @@ final class Ladders {
   private static final class Flow {
     private final List<Set<Integer>> next = new ArrayList<>();
     private final boolean known;
+    private final boolean straight;
 
     Flow(Drawing drawing, Map<String, Integer> labels) {
       List<Drawing.Network> all = drawing.networks();
@@ -618,6 +619,7 @@ final class Ladders {
         next.add(to);
       }
       known = ok;
+      straight = isStraight();
     }
 
     /** Networks that may be evaluated after a network, itself only through a jump back. */
@@ -634,7 +636,7 @@ final class Ladders {
       return reached;
     }
 
-    boolean straight() {
+    private boolean isStraight() {
       for (int n = 0; n < next.size(); n++) {
         if (!next.get(n).equals(n + 1 < next.size() ? Set.of(n + 1) : Set.of())) {
           return false;
@@ -647,7 +649,7 @@ final class Ladders {
   /** Networks that no path reaches behind an unconditional jump or return. */
   private void unreachable(Flow flow) {
     List<Drawing.Network> all = drawing.networks();
-    if (!flow.known || all.isEmpty() || flow.straight()) {
+    if (!flow.known || all.isEmpty() || flow.straight) {
       return;
     }
     BitSet reached = flow.after(0);
@@ -667,7 +669,7 @@ final class Ladders {
   /** The earlier place that may be followed by this one in the same evaluation; null when there is none. */
   private static Earlier before(List<Earlier> earlier, int network, Flow flow) {
     for (Earlier e : earlier) {
-      if (e.network == network || flow.straight() || !flow.known || flow.after(e.network).get(network)) {
+      if (e.network == network || flow.straight || !flow.known || flow.after(e.network).get(network)) {
         return e;
       }
     }

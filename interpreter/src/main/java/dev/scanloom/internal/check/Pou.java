@@ -3,8 +3,10 @@ package dev.scanloom.internal.check;
 import dev.scanloom.diagnostic.Span;
 import java.util.ArrayList;
 import java.util.Collections;
+import java.util.LinkedHashSet;
 import java.util.List;
 import java.util.Optional;
+import java.util.Set;
 
 /**
  * A program, function, function block, class, interface or method. Identity object; written by the checker while it builds the model, read-only
@@ -140,14 +142,29 @@ public final class Pou {
       }
     }
     if (kind == Kind.INTERFACE) {
-      for (Pou i : interfaces) {
-        Optional<Pou> inherited = i.method(methodName);
-        if (inherited.isPresent()) {
-          return inherited;
+      for (Pou i : allInterfaces()) {
+        for (Pou m : i.methods) {
+          if (m.name().equalsIgnoreCase(methodName)) {
+            return Optional.of(m);
+          }
         }
       }
     }
     return Optional.empty();
+  }
+
+  /** All interfaces that this one names, or that those extend, each once; nearest first. Those of {@link #base()} are not among them. */
+  public List<Pou> allInterfaces() {
+    Set<Pou> all = new LinkedHashSet<>(interfaces);
+    List<Pou> open = new ArrayList<>(interfaces);
+    for (int i = 0; i < open.size(); i++) {
+      for (Pou p : open.get(i).interfaces) {
+        if (all.add(p)) {
+          open.add(p);
+        }
+      }
+    }
+    return List.copyOf(all);
   }
 
   /** This, or one of its bases, is {@code other}; for an interface also by IMPLEMENTS or EXTENDS. */
@@ -158,12 +175,7 @@ public final class Pou {
     if (base.isPresent() && base.get().isA(other)) {
       return true;
     }
-    for (Pou i : interfaces) {
-      if (i.isA(other)) {
-        return true;
-      }
-    }
-    return false;
+    return other.kind == Kind.INTERFACE && allInterfaces().contains(other);
   }
 
   void addVariable(Variable v) {

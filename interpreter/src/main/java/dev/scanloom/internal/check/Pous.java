@@ -22,7 +22,10 @@ import java.util.regex.Pattern;
 
 /** Headers of POUs: bases, variables, methods, properties (Tables 19, 40, 47, 48, 51, 53). Resolved on demand. */
 final class Pous {
+  private static final int MAX_LEVELS = 64;
+
   private final Session session;
+  private int running;
 
   Pous(Session session) {
     this.session = session;
@@ -54,8 +57,10 @@ final class Pous {
       }
     }
     if (info.pou().kind() == Pou.Kind.INTERFACE) {
-      for (Pou i : info.pou().interfaces()) {
-        PouInfo.Property p = property(session.info(i), key);
+      for (Pou i : info.pou().allInterfaces()) {
+        PouInfo other = session.info(i);
+        header(other);
+        PouInfo.Property p = other.properties().get(key);
         if (p != null) {
           return p;
         }
@@ -108,10 +113,14 @@ final class Pous {
       session.error("pou/inheritance-cycle", q.span(), info.pou().name() + " inherits from itself");
       return false;
     }
-    bases(base);
-    info.depth = Math.max(info.depth, base.depth + 1);
-    if (info.depth > 64) {
-      session.error("limit/inheritance", q.span(), "more than 64 levels of inheritance");
+    if (running < MAX_LEVELS) {
+      running++;
+      bases(base);
+      running--;
+      info.depth = Math.max(info.depth, base.depth + 1);
+    }
+    if (running >= MAX_LEVELS || info.depth > MAX_LEVELS) {
+      session.error("limit/inheritance", q.span(), "more than " + MAX_LEVELS + " levels of inheritance");
       return false;
     }
     return true;

@@ -9,7 +9,9 @@ import dev.scanloom.internal.syntax.QualifiedName;
 import dev.scanloom.internal.syntax.TypeSpec;
 import dev.scanloom.model.ElementaryType;
 import java.math.BigInteger;
+import java.util.ArrayDeque;
 import java.util.ArrayList;
+import java.util.Deque;
 import java.util.LinkedHashMap;
 import java.util.LinkedHashSet;
 import java.util.List;
@@ -583,22 +585,19 @@ final class Types {
 
   /** A value of the type holds an instance of a function block or class. */
   static boolean holdsInstance(Type type) {
-    return holdsInstance(type, new LinkedHashSet<>());
-  }
-
-  private static boolean holdsInstance(Type type, Set<Type> seen) {
-    Type t = type.base();
-    while (t instanceof Type.Array a) {
-      t = a.element().base();
-    }
-    if (t instanceof Type.Block) {
-      return true;
-    }
-    if (t instanceof Type.Structure s && seen.add(s)) {
-      for (Variable f : s.fields()) {
-        if (holdsInstance(f.type(), seen)) {
-          return true;
-        }
+    Set<Type> seen = new LinkedHashSet<>();
+    Deque<Type> open = new ArrayDeque<>();
+    open.push(type);
+    while (!open.isEmpty()) {
+      Type t = open.pop().base();
+      while (t instanceof Type.Array a) {
+        t = a.element().base();
+      }
+      if (t instanceof Type.Block) {
+        return true;
+      }
+      if (t instanceof Type.Structure s && seen.add(s)) {
+        s.fields().forEach(f -> open.push(f.type()));
       }
     }
     return false;
