@@ -295,7 +295,7 @@ final class Calls {
       case IN_OUT:
         return inOut(p, value);
       case OUTPUT:
-        return output(p, value, a.negated());
+        return p.type() instanceof Type.Array open && open.open() ? inOut(p, value) : output(p, value, a.negated());
       default:
         throw new IllegalStateException(p.section().name());
     }
@@ -540,8 +540,10 @@ final class Calls {
   boolean missingInOuts(Matched m, List<Variable> parameters, Span span, String callee) {
     boolean ok = true;
     for (Variable p : parameters) {
-      if (p.section() == Variable.Section.IN_OUT && m.ok() && m.matches().stream().noneMatch(x -> x.parameter() == p)) {
-        session.error("call/missing-in-out", span, "in-out " + p.name() + " of " + callee + " is not connected");
+      boolean address = p.section() == Variable.Section.IN_OUT
+          || p.section() == Variable.Section.OUTPUT && p.type() instanceof Type.Array open && open.open();
+      if (address && m.ok() && m.matches().stream().noneMatch(x -> x.parameter() == p)) {
+        session.error("call/missing-in-out", span, Expressions.sectionWord(p) + " " + p.name() + " of " + callee + " is not connected");
         ok = false;
       }
     }
@@ -567,6 +569,10 @@ final class Calls {
     if (root != null && root.section() == Variable.Section.INPUT && root.type().base() instanceof Type.Block) {
       session.error("fb/write-input-instance", e.target().span(), root.name() + " is an input; its instance can be read but neither called nor written");
       arguments(e);
+      return null;
+    }
+    if (root != null && root.isConstant()) {
+      session.error("const/write", e.target().span(), root.name() + " is constant; a call would change it");
       return null;
     }
     if (root != null && root.section() == Variable.Section.HIDDEN) {

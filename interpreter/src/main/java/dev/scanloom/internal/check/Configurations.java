@@ -262,6 +262,7 @@ final class Configurations {
       b.task = taskNamed(p.task().get(), known);
     }
     b.connections = connections(p, program.info(), scope);
+    retention(p, program.info());
     Set<List<Variable>> seen = new LinkedHashSet<>();
     for (Declaration.BlockTask t : p.blockTasks()) {
       Optional<Integer> task = taskNamed(t.task(), known);
@@ -275,6 +276,28 @@ final class Configurations {
         session.error("task/twice", t.block().span(), t.block().text() + " is associated with two tasks");
       } else {
         b.blockTasks.add(new Project.BlockTask(path, task.get()));
+      }
+    }
+  }
+
+  private final Map<PouInfo, Optional<Declaration.Retention>> retentions = new LinkedHashMap<>();
+
+  /** RETAIN of a program instance holds for all its variables that say nothing themselves; so all instances of a program agree. */
+  private void retention(Declaration.ProgramInstance p, PouInfo program) {
+    Optional<Declaration.Retention> first = retentions.putIfAbsent(program, p.retention());
+    if (first != null && !first.equals(p.retention())) {
+      session.error("configuration/retain", p.name().span(), "all instances of " + program.pou().name() + " have the same retention here");
+      return;
+    }
+    if (first != null || p.retention().isEmpty()) {
+      return;
+    }
+    Variable.Retention r = p.retention().get() == Declaration.Retention.RETAIN ? Variable.Retention.RETAIN : Variable.Retention.NON_RETAIN;
+    for (Variable v : program.pou().variables()) {
+      boolean kept = v.section() == Variable.Section.INPUT || v.section() == Variable.Section.OUTPUT || v.section() == Variable.Section.LOCAL
+          || v.section() == Variable.Section.HIDDEN;
+      if (kept && !v.isConstant() && v.retention() == Variable.Retention.NONE) {
+        v.setRetention(r);
       }
     }
   }

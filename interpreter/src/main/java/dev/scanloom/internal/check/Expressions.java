@@ -933,6 +933,10 @@ final class Expressions {
   /** A place that may be written here; reports why it may not. */
   boolean writable(Place p) {
     Span at = p.span();
+    if (scope.isCondition() && !(p instanceof Place.Var v && v.variable() == scope.result())) {
+      session.error("sfc/side-effect", at, "the condition of a transition cannot change variables");
+      return false;
+    }
     Place q = p;
     while (true) {
       if (q instanceof Place.Member m) {
@@ -1001,10 +1005,6 @@ final class Expressions {
     }
     if (scope.controls().contains(v)) {
       session.error("for/modified", at, v.name() + " controls the loop and cannot be written in it");
-      return false;
-    }
-    if (scope.isCondition()) {
-      session.error("sfc/side-effect", at, "the condition of a transition cannot change variables");
       return false;
     }
     Variable target = v.section() == Variable.Section.EXTERNAL ? v.global().orElse(v) : v;
