@@ -117,7 +117,7 @@ final class NativeFrame implements CallFrame {
   public void clear(int parameter) {
     int at = text(parameter);
     textWritten(parameter, at, 0);
-    memory.clearText(at, kind(parameter));
+    memory.clearText(at, kind(parameter), capacity(parameter));
   }
 
   @Override

@@ -506,7 +506,7 @@ public final class SteppingExecutor {
           }
           case OpNumber.TEXT_OF_CHAR -> {
             sp -= 2;
-            textOfChar(st[sp], st[sp + 1], bs[pc], pc);
+            textOfChar(st[sp], st[sp + 1], a, bs[pc], pc);
           }
           case OpNumber.TEXT_COMPARE -> {
             sp--;
@@ -733,7 +733,7 @@ public final class SteppingExecutor {
         throw new StepFailure("fault/conversion", "character " + (i + 1) + " of the string has no code in " + Arith.kind(to), false);
       }
     }
-    memory.clearText((int) target, to);
+    memory.clearText((int) target, to, capacity);
     for (int i = 0; i < Math.min(n, capacity); i++) {
       memory.setTextUnit((int) target, to, i, memory.textUnit((int) source, from, i));
     }
@@ -743,8 +743,8 @@ public final class SteppingExecutor {
     }
   }
 
-  private void textOfChar(long target, long character, int kind, int pc) {
-    memory.clearText((int) target, kind);
+  private void textOfChar(long target, long character, int capacity, int kind, int pc) {
+    memory.clearText((int) target, kind, capacity);
     memory.setTextUnit((int) target, kind, 0, (int) character);
     memory.slots[(int) target] = 1;
     if (writes) {

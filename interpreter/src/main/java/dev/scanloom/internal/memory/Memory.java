@@ -154,10 +154,16 @@ public final class Memory {
   }
 
   /** Makes the string at a slot empty; zeroes the characters it had. */
-  public void clearText(int slot, int kind) {
+  public void clearText(int slot, int kind, int capacity) {
+    Arrays.fill(slots, slot, slot + 1 + usedWords(slot, kind, capacity), 0);
+  }
+
+  /** Words of characters to clear in a target: a temporary may hold anything, so no more than its own room is believed. */
+  private int usedWords(int slot, int kind, int capacity) {
     int shift = shift(kind);
-    int n = (int) slots[slot];
-    Arrays.fill(slots, slot, slot + 1 + ((n + (1 << shift) - 1) >>> shift), 0);
+    long had = slots[slot];
+    int n = had < 0 || had > capacity ? capacity : (int) had;
+    return (n + (1 << shift) - 1) >>> shift;
   }
 
   /** Copies a string of one kind; characters beyond {@code capacity} are dropped. */
@@ -167,7 +173,7 @@ public final class Memory {
     }
     int shift = shift(kind);
     int n = (int) slots[source];
-    int old = ((int) slots[target] + (1 << shift) - 1) >>> shift;
+    int old = usedWords(target, kind, capacity);
     if (n <= capacity) {
       int words = (n + (1 << shift) - 1) >>> shift;
       System.arraycopy(slots, source, slots, target, 1 + words);
