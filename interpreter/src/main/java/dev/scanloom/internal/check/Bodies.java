@@ -40,7 +40,10 @@ final class Bodies {
     }
   }
 
-  /** ENO of a function block keeps its value between calls, so each call begins with TRUE; that of a function has its initial value at each call. */
+  /**
+   * ENO of a function block keeps its value between calls, so each call begins with TRUE; that of a function has its initial value at each
+   * call.
+   */
   private Code preset(PouInfo info, Code code) {
     Variable eno = info.pou().kind() == Pou.Kind.FUNCTION_BLOCK ? info.names().get("ENO") : null;
     if (eno == null || eno.section() != Variable.Section.OUTPUT || !Kinds.isBool(eno.type()) || !(code instanceof Code.Statements s)) {
@@ -140,7 +143,8 @@ final class Bodies {
 
     private void narrowing(Place place, Expr value) {
       if (value instanceof Expr.TextConstant c && place.type().base() instanceof Type.Text t && c.units().length > t.capacity()) {
-        session.warning("trap/narrowing", value.span(), "the string has " + c.units().length + " characters, the variable holds " + t.capacity());
+        session.warning("trap/narrowing", value.span(), "the string has " + c.units().length + " characters, the variable holds "
+            + t.capacity());
       }
     }
 
@@ -217,7 +221,8 @@ final class Bodies {
       ElementaryType k = Kinds.slotKind(t);
       boolean ok = Kinds.isUnknown(t) || k != null && !k.isReal() || t.base() instanceof Type.Enumeration;
       if (!ok) {
-        session.error("case/selector", s.selector().span(), "CASE selects by an integer, an enumeration or another type of exact values, not "
+        session.error("case/selector", s.selector().span(),
+            "CASE selects by an integer, an enumeration or another type of exact values, not "
             + t.name());
       }
       Type labels = ok ? t.base() instanceof Type.Subrange r ? Kinds.of(r.kind()) : t : Kinds.UNKNOWN;

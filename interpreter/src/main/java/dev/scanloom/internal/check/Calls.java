@@ -103,14 +103,16 @@ final class Calls {
         return;
       }
       if (p.place().type().base() instanceof Type.Reference) {
-        session.report(Diagnostic.error("call/not-callable", at, "a reference is not called itself").withHint("write " + Kinds.quote(at.text()) + "^(...)"));
+        session.report(Diagnostic.error("call/not-callable", at, "a reference is not called itself").withHint("write "
+            + Kinds.quote(at.text()) + "^(...)"));
         return;
       }
     }
     if (t instanceof Expressions.AtValue v && Expressions.isUnknown(v.value())) {
       return;
     }
-    session.error("call/not-callable", at, Kinds.quote(at.text()) + " cannot be called; functions, instances of function blocks and methods can");
+    session.error("call/not-callable", at, Kinds.quote(at.text())
+        + " cannot be called; functions, instances of function blocks and methods can");
   }
 
   /** Checks arguments whose callee is not known, for the errors in them. */
@@ -127,7 +129,8 @@ final class Calls {
   }
 
   private Expr reference(Expression.Call e) {
-    if (e.arguments().size() != 1 || e.arguments().get(0).kind() != Expression.ArgumentKind.NAMELESS || e.arguments().get(0).value().isEmpty()) {
+    if (e.arguments().size() != 1 || e.arguments().get(0).kind() != Expression.ArgumentKind.NAMELESS
+        || e.arguments().get(0).value().isEmpty()) {
       session.error("call/argument-count", e.span(), "REF takes one variable");
       arguments(e);
       return Expressions.unknown(e.span());
@@ -219,7 +222,8 @@ final class Calls {
       }
       Expression.Argument first = seen.putIfAbsent(name.key(), a);
       if (first != null) {
-        session.report(Diagnostic.error("call/argument-twice", name.span(), name + " is given twice").withRelated(first.span(), "first given here"));
+        session.report(Diagnostic.error("call/argument-twice", name.span(), name + " is given twice").withRelated(first.span(),
+            "first given here"));
         ok = false;
         continue;
       }
@@ -234,7 +238,8 @@ final class Calls {
       }
       Variable p = parameters.stream().filter(v -> v.name().equalsIgnoreCase(name.text())).findFirst().orElse(null);
       if (p == null) {
-        session.unknownName(name.span(), callee + " has no parameter " + name, name.text(), parameters.stream().map(Variable::name).toList());
+        session.unknownName(name.span(), callee + " has no parameter " + name, name.text(),
+            parameters.stream().map(Variable::name).toList());
         a.value().ifPresent(v -> expressions.check(v, null));
         ok = false;
       } else if (output != (p.section() == Variable.Section.OUTPUT)) {
@@ -249,7 +254,8 @@ final class Calls {
   }
 
   private Matched nameless(Expression.Call e, List<Variable> parameters, String callee, boolean complete) {
-    List<Variable> positional = parameters.stream().filter(v -> !v.name().equalsIgnoreCase("EN") && !v.name().equalsIgnoreCase("ENO")).toList();
+    List<Variable> positional = parameters.stream().filter(v -> !v.name().equalsIgnoreCase("EN") && !v.name().equalsIgnoreCase("ENO"))
+        .toList();
     List<Variable> wanted = positional;
     List<Variable> in = positional.stream().filter(v -> v.section() != Variable.Section.OUTPUT).toList();
     int given = e.arguments().size();
@@ -258,7 +264,8 @@ final class Calls {
     }
     boolean wrong = complete ? given != in.size() && given != positional.size() : given > positional.size();
     if (wrong) {
-      session.error("call/argument-count", e.span(), callee + " takes " + in.size() + (in.size() == 1 ? " argument, " : " arguments, ") + given
+      session.error("call/argument-count", e.span(), callee + " takes " + in.size() + (in.size() == 1 ? " argument, " : " arguments, ")
+          + given
           + (given == 1 ? " is given" : " are given"));
       arguments(e);
       return new Matched(List.of(), Optional.empty(), Optional.empty(), false);
@@ -361,7 +368,8 @@ final class Calls {
     boolean fits = instance ? place.type().base() instanceof Type.Block b && fitsInstance(b.pou(), ((Type.Block) p.type().base()).pou())
         : Kinds.same(place.type(), p.type());
     if (!fits) {
-      session.error("type/argument", value.span(), "the in-out " + p.name() + " needs exactly " + p.type().name() + ", not " + place.type().name());
+      session.error("type/argument", value.span(), "the in-out " + p.name() + " needs exactly " + p.type().name() + ", not "
+          + place.type().name());
       return null;
     }
     return new Call.InOut(p, place);
@@ -431,7 +439,8 @@ final class Calls {
   }
 
   static Variable enoParameter(List<Variable> parameters) {
-    return parameters.stream().filter(v -> v.section() == Variable.Section.OUTPUT && v.name().equalsIgnoreCase("ENO")).findFirst().orElse(ENO);
+    return parameters.stream().filter(v -> v.section() == Variable.Section.OUTPUT && v.name().equalsIgnoreCase("ENO")).findFirst()
+        .orElse(ENO);
   }
 
   // Functions and methods
@@ -481,7 +490,8 @@ final class Calls {
     }
     Variable root = Expressions.root(t.receiver());
     if (root != null && root.section() == Variable.Section.INPUT && root.type().base() instanceof Type.Block) {
-      session.error("fb/write-input-instance", e.target().span(), root.name() + " is an input; its instance can be read but neither called nor written");
+      session.error("fb/write-input-instance", e.target().span(), root.name()
+          + " is an input; its instance can be read but neither called nor written");
       return Expressions.unknown(e.span());
     }
     if (m.isAbstract() && !t.dynamic() && t.receiver() instanceof Place.This) {
@@ -502,7 +512,8 @@ final class Calls {
     Optional<Call.Output> eno = eno(m, parameters);
     boolean ok = m.ok() && missingInOuts(m, parameters, span, callee);
     for (int i = 0; i < arguments.size(); i++) {
-      boolean dropped = m.matches().get(i).argument().value().isEmpty() && m.matches().get(i).parameter().section() == Variable.Section.OUTPUT;
+      boolean dropped = m.matches().get(i).argument().value().isEmpty() && m.matches().get(i).parameter()
+          .section() == Variable.Section.OUTPUT;
       ok &= arguments.get(i) != null || dropped;
     }
     if (!ok) {
@@ -567,7 +578,8 @@ final class Calls {
     }
     Variable root = Expressions.root(place);
     if (root != null && root.section() == Variable.Section.INPUT && root.type().base() instanceof Type.Block) {
-      session.error("fb/write-input-instance", e.target().span(), root.name() + " is an input; its instance can be read but neither called nor written");
+      session.error("fb/write-input-instance", e.target().span(), root.name()
+          + " is an input; its instance can be read but neither called nor written");
       arguments(e);
       return null;
     }
@@ -602,7 +614,8 @@ final class Calls {
   boolean missingInstances(Matched m, List<Variable> parameters, Span span, String callee) {
     boolean ok = missingInOuts(m, parameters, span, callee);
     for (Variable p : parameters) {
-      if (p.section() == Variable.Section.INPUT && p.type().base() instanceof Type.Block && m.matches().stream().noneMatch(x -> x.parameter() == p)) {
+      if (p.section() == Variable.Section.INPUT && p.type().base() instanceof Type.Block
+          && m.matches().stream().noneMatch(x -> x.parameter() == p)) {
         session.error("call/missing-argument", span, "input " + p.name() + " of " + callee + " is an instance and must be given");
         ok = false;
       }

@@ -63,7 +63,8 @@ final class Charts {
         Variable v = session.pous.hidden(scope.info(), a.name().text(), new Type.Block(control), a.name().span());
         scope.extra().put(a.name().key(), v);
         allActions.add(new Chart.SfcAction(a.span(), a.name().text(), Optional.empty(), Optional.empty(), v));
-      } else if (e instanceof Body.Transition t && t.name().isPresent() && enter(t.name().get()) && t.from().isEmpty() && t.to().isEmpty()) {
+      } else if (e instanceof Body.Transition t && t.name().isPresent() && enter(t.name().get()) && t.from().isEmpty() && t.to()
+          .isEmpty()) {
         conditions.put(t.name().get().key(), t);
       }
     }
@@ -84,7 +85,8 @@ final class Charts {
     }
     for (int i = 0; i < bodies.size(); i++) {
       Chart.SfcAction a = allActions.get(i);
-      allActions.set(i, new Chart.SfcAction(a.span(), a.name(), Optional.of(session.bodies.code(bodies.get(i).body(), inner())), Optional.empty(), a.state()));
+      allActions.set(i, new Chart.SfcAction(a.span(), a.name(), Optional.of(session.bodies.code(bodies.get(i).body(), inner())),
+          Optional.empty(), a.state()));
     }
     structure(written, transitions, chart);
     return new Code.ChartCode(new Chart(checked, transitions, allActions));
@@ -99,7 +101,8 @@ final class Charts {
   private Pou control(Span at) {
     Symbol s = session.symbols.libraryElement("ACTION_CONTROL");
     if (!(s instanceof Symbol.PouSymbol p) || p.pou().kind() != Pou.Kind.FUNCTION_BLOCK) {
-      session.error("library/missing", new Span(at.source(), at.start(), at.start()), "no library declares the block ACTION_CONTROL, which charts need");
+      session.error("library/missing", new Span(at.source(), at.start(), at.start()),
+          "no library declares the block ACTION_CONTROL, which charts need");
       return null;
     }
     session.pous.header(p.info());
@@ -147,7 +150,8 @@ final class Charts {
     if (a.qualifier().isPresent()) {
       Optional<Chart.Qualifier> known = qualifier(a.qualifier().get().key());
       if (known.isEmpty()) {
-        session.error("sfc/qualifier", a.qualifier().get().span(), a.qualifier().get() + " is no action qualifier; qualifiers: N R S L D P P0 P1 SD DS SL");
+        session.error("sfc/qualifier", a.qualifier().get().span(), a.qualifier().get()
+            + " is no action qualifier; qualifiers: N R S L D P P0 P1 SD DS SL");
         ok = false;
       } else {
         q = known.get();
@@ -159,7 +163,8 @@ final class Charts {
     };
     Optional<Expr> duration = a.duration().map(d -> new Expressions(session, inner()).coerce(d, Kinds.TIME, Expressions.Purpose.ARGUMENT));
     if (ok && timed && duration.isEmpty()) {
-      session.error("sfc/duration", a.qualifier().map(Name::span).orElse(a.span()), "the qualifier " + q + " needs a duration, such as (" + q + ", T#5s)");
+      session.error("sfc/duration", a.qualifier().map(Name::span).orElse(a.span()), "the qualifier " + q + " needs a duration, such as ("
+          + q + ", T#5s)");
       ok = false;
     } else if (ok && !timed && duration.isPresent()) {
       session.error("sfc/duration", a.duration().get().span(), "the qualifier " + q + " takes no duration");
@@ -294,7 +299,8 @@ final class Charts {
       }
       return Optional.of(new Checked(new Code.LadderCode(l), Optional.of(result)));
     }
-    session.error("sfc/transition-condition", t.name().map(Name::span).orElse(t.span()), "a transition needs a condition: an expression behind :=, or a drawing");
+    session.error("sfc/transition-condition", t.name().map(Name::span).orElse(t.span()),
+        "a transition needs a condition: an expression behind :=, or a drawing");
     return Optional.empty();
   }
 
@@ -321,7 +327,8 @@ final class Charts {
 
   private void structure(List<Body.Step> written, List<Chart.SfcTransition> transitions, Body.Chart chart) {
     if (written.isEmpty()) {
-      session.error("sfc/no-initial", new Span(chart.span().source(), chart.span().start(), chart.span().start()), "the chart has no initial step");
+      session.error("sfc/no-initial", new Span(chart.span().source(), chart.span().start(), chart.span().start()),
+          "the chart has no initial step");
       return;
     }
     int[] net = new int[written.size()];
@@ -349,7 +356,8 @@ final class Charts {
         continue;
       }
       for (int i : initial.subList(1, initial.size())) {
-        session.report(Diagnostic.error("sfc/second-initial", written.get(i).name().span(), "a net has one initial step; " + written.get(initial.get(0)).name()
+        session.report(Diagnostic.error("sfc/second-initial", written.get(i).name().span(), "a net has one initial step; "
+            + written.get(initial.get(0)).name()
             + " is one already").withRelated(written.get(initial.get(0)).name().span(), "the first one"));
       }
       if (initial.size() == 1 && !broken) {
@@ -370,7 +378,10 @@ final class Charts {
     net[find(net, b)] = find(net, a);
   }
 
-  /** Plays the net through: a step that would be entered while it is active, a convergence that never completes, and steps never reached are errors. */
+  /**
+   * Plays the net through: a step that would be entered while it is active, a convergence that never completes, and steps never reached are
+   * errors.
+   */
   private void examine(List<Integer> members, int initial, List<Body.Step> written, List<Chart.SfcTransition> transitions) {
     BitSet start = new BitSet();
     start.set(initial);

@@ -15,11 +15,12 @@ import java.util.Optional;
 /**
  * Syntax trees to the checked model. Confined to one compilation.
  *
- * <p>Which program runs: a CONFIGURATION if there is one; else the PROGRAM named {@code mainProgram}; else the only PROGRAM. Two programs without a
- * choice are {@code program/ambiguous}, none is {@code program/none}.
+ * <p>Which program runs: a CONFIGURATION if there is one; else the PROGRAM named {@code mainProgram}; else the only PROGRAM. Two programs
+ * without a choice are {@code program/ambiguous}, none is {@code program/none}.
  *
- * <p>Names come first, then types, headers of POUs, initial values and bodies; elements of libraries are loaded when a name asks for them. Whatever is
- * wrong has a diagnostic and the type {@link Type.Unknown}, which is compatible with everything, so that one cause gives one diagnostic.
+ * <p>Names come first, then types, headers of POUs, initial values and bodies; elements of libraries are loaded when a name asks for them.
+ * Whatever is wrong has a diagnostic and the type {@link Type.Unknown}, which is compatible with everything, so that one cause gives one
+ * diagnostic.
  */
 public final class Checker {
   private final Problems problems;
@@ -137,7 +138,8 @@ public final class Checker {
       all.add(s.pou());
     }
     for (PouInfo i : session.allInfos()) {
-      boolean plain = i.pou().variables().stream().noneMatch(v -> v.type() instanceof Type.Generic) && !(i.pou().code() instanceof Code.Intrinsic);
+      boolean plain = i.pou().variables().stream().noneMatch(v -> v.type() instanceof Type.Generic)
+          && !(i.pou().code() instanceof Code.Intrinsic);
       if (i.library() != null && i.owner() == null && i.bodyQueued && plain) {
         all.add(i.pou());
       }

@@ -53,7 +53,8 @@ final class Configurations {
   List<Project.ProgramInstance> programs() {
     List<Project.ProgramInstance> all = new ArrayList<>();
     for (Building b : building) {
-      all.add(new Project.ProgramInstance(b.written.span(), b.written.name().text(), b.resource, b.program.pou(), retention(b.written.retention()),
+      all.add(new Project.ProgramInstance(b.written.span(), b.written.name().text(), b.resource, b.program.pou(),
+          retention(b.written.retention()),
           b.task, b.connections, b.completions, b.blockTasks));
     }
     return all;
@@ -113,7 +114,8 @@ final class Configurations {
         path(p, Scope.of(session, program), p.path(), Optional.of(0));
       }
     }
-    return new Project.ProgramInstance(program.pou().span(), program.pou().name(), "", program.pou(), Variable.Retention.NONE, Optional.empty(), List.of(),
+    return new Project.ProgramInstance(program.pou().span(), program.pou().name(), "", program.pou(), Variable.Retention.NONE,
+        Optional.empty(), List.of(),
         List.of(), List.of());
   }
 
@@ -179,10 +181,12 @@ final class Configurations {
       if (g == null) {
         session.error("external/unknown", n.span(), "there is no global variable " + n);
       } else if (!Kinds.isUnknown(type) && !Kinds.isUnknown(g.type()) && !Kinds.same(type, g.type())) {
-        session.report(Pous.related("external/type", n.span(), n + " is " + type.name() + " here, the global variable is " + g.type().name(), g.span(),
+        session.report(Pous.related("external/type", n.span(), n + " is " + type.name() + " here, the global variable is "
+            + g.type().name(), g.span(),
             "declared here"));
       } else if (g.isConstant() && !constant) {
-        session.report(Pous.related("external/constant", n.span(), "the global variable " + n + " is constant; write VAR_EXTERNAL CONSTANT", g.span(),
+        session.report(Pous.related("external/constant", n.span(), "the global variable " + n
+            + " is constant; write VAR_EXTERNAL CONSTANT", g.span(),
             "declared here"));
       }
     }
@@ -194,7 +198,8 @@ final class Configurations {
       Expression e = t.single().get();
       Expressions x = new Expressions(session, scope);
       if (isProgramVariable(e)) {
-        session.error("task/single", e.span(), "SINGLE takes a global variable or an address here; connect the program output to a global variable");
+        session.error("task/single", e.span(),
+            "SINGLE takes a global variable or an address here; connect the program output to a global variable");
       } else {
         single = x.place(e);
         if (single.isPresent() && !Kinds.isBool(single.get().type())) {
@@ -262,7 +267,6 @@ final class Configurations {
       b.task = taskNamed(p.task().get(), known);
     }
     b.connections = connections(p, program.info(), scope);
-    retention(p, program.info());
     Set<List<Variable>> seen = new LinkedHashSet<>();
     for (Declaration.BlockTask t : p.blockTasks()) {
       Optional<Integer> task = taskNamed(t.task(), known);
@@ -276,28 +280,6 @@ final class Configurations {
         session.error("task/twice", t.block().span(), t.block().text() + " is associated with two tasks");
       } else {
         b.blockTasks.add(new Project.BlockTask(path, task.get()));
-      }
-    }
-  }
-
-  private final Map<PouInfo, Optional<Declaration.Retention>> retentions = new LinkedHashMap<>();
-
-  /** RETAIN of a program instance holds for all its variables that say nothing themselves; so all instances of a program agree. */
-  private void retention(Declaration.ProgramInstance p, PouInfo program) {
-    Optional<Declaration.Retention> first = retentions.putIfAbsent(program, p.retention());
-    if (first != null && !first.equals(p.retention())) {
-      session.error("configuration/retain", p.name().span(), "all instances of " + program.pou().name() + " have the same retention here");
-      return;
-    }
-    if (first != null || p.retention().isEmpty()) {
-      return;
-    }
-    Variable.Retention r = p.retention().get() == Declaration.Retention.RETAIN ? Variable.Retention.RETAIN : Variable.Retention.NON_RETAIN;
-    for (Variable v : program.pou().variables()) {
-      boolean kept = v.section() == Variable.Section.INPUT || v.section() == Variable.Section.OUTPUT || v.section() == Variable.Section.LOCAL
-          || v.section() == Variable.Section.HIDDEN;
-      if (kept && !v.isConstant() && v.retention() == Variable.Retention.NONE) {
-        v.setRetention(r);
       }
     }
   }
@@ -358,12 +340,14 @@ final class Configurations {
       }
       Span first = seen.putIfAbsent(n.key(), n.span());
       if (first != null) {
-        session.report(Diagnostic.error("call/argument-twice", n.span(), n + " is connected twice").withRelated(first, "first connected here"));
+        session.report(Diagnostic.error("call/argument-twice", n.span(), n + " is connected twice").withRelated(first,
+            "first connected here"));
         continue;
       }
       Variable v = parameters.stream().filter(q -> q.name().equalsIgnoreCase(n.text())).findFirst().orElse(null);
       if (v == null) {
-        session.unknownName(n.span(), program.pou().name() + " has no parameter " + n, n.text(), parameters.stream().map(Variable::name).toList());
+        session.unknownName(n.span(), program.pou().name() + " has no parameter " + n, n.text(),
+            parameters.stream().map(Variable::name).toList());
       } else if ((a.kind() == Expression.ArgumentKind.OUTPUT) != (v.section() == Variable.Section.OUTPUT)) {
         session.error("call/direction", a.span(), v.name() + " is an " + Expressions.sectionWord(v) + "; it is connected with "
             + (v.section() == Variable.Section.OUTPUT ? "=>" : ":="));
@@ -413,7 +397,8 @@ final class Configurations {
     }
     Variable last = path.get(path.size() - 1);
     if (!Kinds.same(type, last.type())) {
-      session.report(Pous.related("config/type", v.type().span(), "the type is " + type.name() + ", the variable is " + last.type().name(), last.span(),
+      session.report(Pous.related("config/type", v.type().span(), "the type is " + type.name() + ", the variable is " + last.type().name(),
+          last.span(),
           "declared here"));
       return;
     }
@@ -450,7 +435,8 @@ final class Configurations {
       return Optional.empty();
     }
     if (Locations.elementBits(v.type()) != Locations.width(a.size())) {
-      session.error("located/type", a.span(), Locations.text(a) + " has " + Locations.width(a.size()) + " bits, " + v.type().name() + " needs "
+      session.error("located/type", a.span(), Locations.text(a) + " has " + Locations.width(a.size()) + " bits, " + v.type().name()
+          + " needs "
           + Locations.elementBits(v.type()));
       return Optional.empty();
     }
@@ -585,7 +571,8 @@ final class Configurations {
   /** The access without its leading part: {@code R1.p1.a[2].b} without {@code R1.p1} is {@code a[2].b}. */
   private static Expression without(Expression e, Expression prefix) {
     if (e instanceof Expression.Member m) {
-      return m.base() == prefix ? new Expression.Ident(m.name().span(), m.name()) : new Expression.Member(m.span(), without(m.base(), prefix), m.name());
+      return m.base() == prefix ? new Expression.Ident(m.name().span(), m.name())
+          : new Expression.Member(m.span(), without(m.base(), prefix), m.name());
     }
     if (e instanceof Expression.Index x) {
       return new Expression.Index(x.span(), without(x.base(), prefix), x.indices());
@@ -619,7 +606,8 @@ final class Configurations {
     }
     Variable root = Expressions.root(place.get());
     if (root != null && (root.section() == Variable.Section.TEMP || root.section() == Variable.Section.IN_OUT)) {
-      session.error("access-path/variable", p.path().span(), root.name() + " is a " + Expressions.sectionWord(root) + " and has no access path");
+      session.error("access-path/variable", p.path().span(), root.name() + " is a " + Expressions.sectionWord(root)
+          + " and has no access path");
       return;
     }
     if (p.writable() && root != null && root.isConstant()) {

@@ -15,8 +15,8 @@ import java.util.List;
 import java.util.Optional;
 
 /**
- * Expressions and variable accesses as written to typed ones (Tables 12, 16, 17, 71; rows S.conv-*). Literals adapt to their context; operands of two
- * types are brought to the smallest common one; nothing else converts by itself.
+ * Expressions and variable accesses as written to typed ones (Tables 12, 16, 17, 71; rows S.conv-*). Literals adapt to their context;
+ * operands of two types are brought to the smallest common one; nothing else converts by itself.
  */
 final class Expressions {
   private final Session session;
@@ -302,7 +302,8 @@ final class Expressions {
       Type type = k.isString() ? session.types.elementary(k.name()).get() : Kinds.of(k);
       return new Val.Typed(coerce(v, type, Purpose.OPERAND));
     }
-    Symbol s = session.symbols.resolve(new dev.scanloom.internal.syntax.QualifiedName(prefix.span(), List.of(prefix)), scope.site(), "type");
+    Symbol s = session.symbols.resolve(new dev.scanloom.internal.syntax.QualifiedName(prefix.span(), List.of(prefix)), scope.site(),
+        "type");
     if (s instanceof Symbol.TypeSymbol t) {
       return new Val.Typed(coerce(v, session.types.of(t), Purpose.OPERAND));
     }
@@ -592,7 +593,8 @@ final class Expressions {
     if (t instanceof Type.Structure s) {
       Optional<Variable> f = s.field(name.text());
       if (f.isEmpty()) {
-        session.unknownName(name.span(), name + " is no element of " + s.name(), name.text(), s.fields().stream().map(Variable::name).toList());
+        session.unknownName(name.span(), name + " is no element of " + s.name(), name.text(),
+            s.fields().stream().map(Variable::name).toList());
         return new AtFail(span);
       }
       return new AtPlace(new Place.Member(span, place, f.get()));
@@ -612,7 +614,8 @@ final class Expressions {
       if (m != null) {
         return new AtMethod(span, receiver, m, true);
       }
-      session.unknownName(name.span(), name + " is no method of " + i.name(), name.text(), i.pou().methods().stream().map(Pou::name).toList());
+      session.unknownName(name.span(), name + " is no method of " + i.name(), name.text(),
+          i.pou().methods().stream().map(Pou::name).toList());
       return new AtFail(span);
     }
     if (t instanceof Type.Reference) {
@@ -695,13 +698,15 @@ final class Expressions {
       return new AtFail(x.span());
     }
     if (a.bounds().size() != indices.size()) {
-      session.error("type/subscripts", x.span(), "the array has " + a.bounds().size() + " dimensions, " + indices.size() + " subscripts are given");
+      session.error("type/subscripts", x.span(), "the array has " + a.bounds().size() + " dimensions, " + indices.size()
+          + " subscripts are given");
       return new AtFail(x.span());
     }
     List<Expr> converted = new ArrayList<>();
     for (int i = 0; i < indices.size(); i++) {
       Type.Bounds b = a.bounds().get(i);
-      converted.add(a.open() ? subscript(indices.get(i), Integer.MIN_VALUE, Integer.MAX_VALUE) : subscript(indices.get(i), b.low(), b.high()));
+      converted.add(a.open() ? subscript(indices.get(i), Integer.MIN_VALUE, Integer.MAX_VALUE)
+          : subscript(indices.get(i), b.low(), b.high()));
     }
     return new AtPlace(new Place.Element(x.span(), a.element(), p.place(), converted));
   }
@@ -760,7 +765,8 @@ final class Expressions {
     int count = k.bits() / width;
     if (width >= k.bits() || b.number() < 0 || b.number() >= count) {
       String part = width == 1 ? "bits" : width == 8 ? "bytes" : width == 16 ? "words" : "double words";
-      session.error("range/partial", b.span(), count < 2 ? k + " has no " + part : k + " has " + part + " 0 to " + (count - 1) + ", not " + b.number());
+      session.error("range/partial", b.span(), count < 2 ? k + " has no " + part : k + " has " + part + " 0 to " + (count - 1) + ", not "
+          + b.number());
       return new AtFail(b.span());
     }
     return new AtPlace(new Place.Bits(b.span(), Locations.type(width), p.place(), b.number() * width, width));
@@ -785,7 +791,8 @@ final class Expressions {
       return new AtFail(d.span());
     }
     if (session.choices.deprecations() && scope.info() != null) {
-      session.warning("deprecated/direct-address", d.span(), "edition 4 of the standard dropped addresses in bodies; declare a variable AT " + d.span().text());
+      session.warning("deprecated/direct-address", d.span(),
+          "edition 4 of the standard dropped addresses in bodies; declare a variable AT " + d.span().text());
     }
     Located l = r.location().get();
     return new AtPlace(new Place.Direct(d.span(), Locations.type(l.width()), l));
@@ -1143,7 +1150,8 @@ final class Expressions {
     if (k.isReal()) {
       Expr r = real(new Val.Real(i.span(), new BigDecimal(i.value())), target, k);
       boolean exact = !(r instanceof Expr.Constant c) || Kinds.isUnknown(c.type())
-          || new BigDecimal(k == ElementaryType.REAL ? (double) Arith.real(c.value()) : Arith.lreal(c.value())).compareTo(new BigDecimal(i.value())) == 0;
+          || new BigDecimal(k == ElementaryType.REAL ? (double) Arith.real(c.value()) : Arith.lreal(c.value()))
+              .compareTo(new BigDecimal(i.value())) == 0;
       if (!exact) {
         session.warning("trap/narrowing", i.span(), k + " has no exact value for " + shorten(i.value()));
       }
@@ -1185,7 +1193,8 @@ final class Expressions {
     }
     boolean quotesFit = prefixed || string == ElementaryType.USTRING || t.wide() == (string == ElementaryType.WSTRING);
     if (!quotesFit) {
-      return new Val.Typed(mismatch(t.span(), t.wide() ? "a string literal in double quotes" : "a string literal in single quotes", target, purpose));
+      return new Val.Typed(mismatch(t.span(), t.wide() ? "a string literal in double quotes" : "a string literal in single quotes", target,
+          purpose));
     }
     int[] units = t.points();
     int limit = string == ElementaryType.STRING ? 0xFF : string == ElementaryType.WSTRING ? 0xFFFF : 0x10FFFF;
@@ -1481,7 +1490,8 @@ final class Expressions {
   }
 
   private static boolean isTime(ElementaryType k) {
-    return k.family() == Family.DURATION || k.family() == Family.DATE || k.family() == Family.TIME_OF_DAY || k.family() == Family.DATE_AND_TIME;
+    return k.family() == Family.DURATION || k.family() == Family.DATE || k.family() == Family.TIME_OF_DAY
+        || k.family() == Family.DATE_AND_TIME;
   }
 
   private static boolean isNumber(Val.Typed t) {
@@ -1571,13 +1581,15 @@ final class Expressions {
   /** The type that a numeric literal and an operand of a kind meet in. */
   private Optional<ElementaryType> adapt(Val literal, ElementaryType k) {
     if (literal instanceof Val.Real) {
-      return k.isReal() ? Optional.of(k) : List.of(ElementaryType.REAL, ElementaryType.LREAL).stream().filter(t -> Kinds.implicit(k, t)).findFirst();
+      return k.isReal() ? Optional.of(k) : List.of(ElementaryType.REAL, ElementaryType.LREAL).stream().filter(t -> Kinds.implicit(k, t))
+          .findFirst();
     }
     BigInteger v = ((Val.Int) literal).value();
     if (k.isReal() || Kinds.fits(v, k)) {
       return Optional.of(k);
     }
-    return List.of(ElementaryType.INT, ElementaryType.DINT, ElementaryType.LINT, ElementaryType.UINT, ElementaryType.UDINT, ElementaryType.ULINT)
+    return List.of(ElementaryType.INT, ElementaryType.DINT, ElementaryType.LINT, ElementaryType.UINT, ElementaryType.UDINT,
+        ElementaryType.ULINT)
         .stream().filter(t -> Kinds.implicit(k, t) && Kinds.fits(v, t)).findFirst();
   }
 
@@ -1619,7 +1631,8 @@ final class Expressions {
     } else {
       return noCombination(op, left, right, at);
     }
-    return folded(new Expr.Binary(span, Kinds.of(result), op, coerce(left, Kinds.of(lk), Purpose.OPERAND), coerce(right, Kinds.of(rk), Purpose.OPERAND)));
+    return folded(new Expr.Binary(span, Kinds.of(result), op, coerce(left, Kinds.of(lk), Purpose.OPERAND),
+        coerce(right, Kinds.of(rk), Purpose.OPERAND)));
   }
 
   private static boolean isLong(ElementaryType k) {
@@ -1640,7 +1653,8 @@ final class Expressions {
       base = typed(left, null);
       ElementaryType k = Kinds.kind(base.type());
       if (k != null && k.isInteger()) {
-        Optional<ElementaryType> real = List.of(ElementaryType.REAL, ElementaryType.LREAL).stream().filter(t -> Kinds.implicit(k, t)).findFirst();
+        Optional<ElementaryType> real = List.of(ElementaryType.REAL, ElementaryType.LREAL).stream().filter(t -> Kinds.implicit(k, t))
+            .findFirst();
         if (real.isPresent()) {
           base = convert(base, Kinds.of(real.get()));
         }
@@ -1686,7 +1700,8 @@ final class Expressions {
     }
     Type t = common.get().base();
     boolean equality = op == Expr.Operator.EQ || op == Expr.Operator.NE;
-    boolean ok = Kinds.kind(t) != null || equality && (t instanceof Type.Enumeration || t instanceof Type.Reference || t instanceof Type.Interface);
+    boolean ok = Kinds.kind(t) != null || equality && (t instanceof Type.Enumeration || t instanceof Type.Reference
+        || t instanceof Type.Interface);
     if (!ok) {
       String what = t instanceof Type.Enumeration || t instanceof Type.Reference || t instanceof Type.Interface
           ? common.get().name() + " has no order; only = and <> compare it" : common.get().name() + " cannot be compared";
@@ -1702,7 +1717,9 @@ final class Expressions {
     return folded(new Expr.Binary(span, Kinds.BOOL, op, l, r));
   }
 
-  /** The smallest type that both values can have; also for literals, enumerated values, NULL, references, and arguments of one generic type. */
+  /**
+   * The smallest type that both values can have; also for literals, enumerated values, NULL, references, and arguments of one generic type.
+   */
   Optional<Type> commonType(Val left, Val right) {
     if (left instanceof Val.Typed a && right instanceof Val.Typed b) {
       return commonType(a.expr().type(), b.expr().type());
@@ -1715,7 +1732,8 @@ final class Expressions {
     }
     if (left instanceof Val.Text a && right instanceof Val.Text b) {
       ElementaryType k = a.wide() ? ElementaryType.WSTRING : ElementaryType.STRING;
-      return a.wide() == b.wide() ? Optional.of(new Type.Text(k, Math.max(1, Math.max(a.points().length, b.points().length)))) : Optional.empty();
+      return a.wide() == b.wide() ? Optional.of(new Type.Text(k, Math.max(1, Math.max(a.points().length, b.points().length))))
+          : Optional.empty();
     }
     if (left instanceof Val.Named a && right instanceof Val.Named b) {
       List<Type.Enumeration> both = a.candidates().stream().filter(b.candidates()::contains).toList();
@@ -1723,7 +1741,8 @@ final class Expressions {
     }
     boolean numbers = (left instanceof Val.Int || left instanceof Val.Real) && (right instanceof Val.Int || right instanceof Val.Real);
     if (numbers) {
-      return Optional.of(left instanceof Val.Int && right instanceof Val.Int ? Kinds.of(ElementaryType.DINT) : Kinds.of(ElementaryType.LREAL));
+      return Optional.of(left instanceof Val.Int && right instanceof Val.Int ? Kinds.of(ElementaryType.DINT)
+          : Kinds.of(ElementaryType.LREAL));
     }
     return Optional.empty();
   }

@@ -10,8 +10,8 @@ import java.util.ArrayDeque;
 import java.util.Deque;
 
 /**
- * Folds expressions of constants with the arithmetic of execution (S.const-fold). What would be a fault at run time is left as it is: a body faults
- * there when it runs, a constant expression is rejected.
+ * Folds expressions of constants with the arithmetic of execution (S.const-fold). What would be a fault at run time is left as it is: a
+ * body faults there when it runs, a constant expression is rejected.
  */
 final class Folder {
   private final ImplementerChoices choices;
@@ -114,13 +114,16 @@ final class Folder {
       return null;
     }
     long v = Arith.convert(c.value(), from.ordinal(), to.ordinal(), e.truncate(), choices.realToInteger(), choices.conversionRange());
-    if (e.type().base() instanceof Type.Subrange s && (Kinds.compare(v, s.low(), s.kind()) < 0 || Kinds.compare(v, s.high(), s.kind()) > 0)) {
+    if (e.type().base() instanceof Type.Subrange s && (Kinds.compare(v, s.low(), s.kind()) < 0
+        || Kinds.compare(v, s.high(), s.kind()) > 0)) {
       return null;
     }
     return new Expr.Constant(e.span(), e.type(), v);
   }
 
-  /** The last operation found not to be constant: what is built upon it is not either, so that long chains are not walked again and again. */
+  /**
+   * The last operation found not to be constant: what is built upon it is not either, so that long chains are not walked again and again.
+   */
   private Expr notConstant;
 
   private Expr binary(Expr.Binary e) {

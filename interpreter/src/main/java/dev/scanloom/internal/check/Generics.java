@@ -11,8 +11,8 @@ import java.util.Map;
 import java.util.Optional;
 
 /**
- * Calls of library functions that the core executes itself, or that have generic parameters (Tables 21 to 35). All parameters with one generic name, and
- * the result, share one type: the smallest common one of the arguments.
+ * Calls of library functions that the core executes itself, or that have generic parameters (Tables 21 to 35). All parameters with one
+ * generic name, and the result, share one type: the smallest common one of the arguments.
  */
 final class Generics {
   private static final int MAX_INPUTS = 1_024;
@@ -79,7 +79,8 @@ final class Generics {
   }
 
   /** Applies the function to values; {@code asCall}: EN or ENO is connected. */
-  Val apply(PouInfo info, List<Variable> parameters, List<In> given, List<Calls.Match> others, Optional<Expr> en, Optional<Call.Output> eno, Span span,
+  Val apply(PouInfo info, List<Variable> parameters, List<In> given, List<Calls.Match> others, Optional<Expr> en,
+      Optional<Call.Output> eno, Span span,
       Span at, Type hint, boolean asCall) {
     Pou pou = info.pou();
     List<In> inputs = inOrder(parameters, given);
@@ -93,7 +94,8 @@ final class Generics {
       return fail(span);
     }
     if (info.binding() == null) {
-      session.error("library/generic-body", at, pou.name() + " has generic parameters and a body in text; only bound functions can be generic");
+      session.error("library/generic-body", at, pou.name()
+          + " has generic parameters and a body in text; only bound functions can be generic");
       return fail(span);
     }
     if (info.binding().intrinsic()) {
@@ -103,7 +105,8 @@ final class Generics {
   }
 
   /** For ladder boxes: applies the function to inputs whose values are known; the values stand in the order of the parameters. */
-  Val applyBox(PouInfo info, List<Variable> parameters, Map<Variable, Val> values, List<Calls.Match> others, Span span, Span at, Type hint) {
+  Val applyBox(PouInfo info, List<Variable> parameters, Map<Variable, Val> values, List<Calls.Match> others, Span span, Span at,
+      Type hint) {
     List<In> inputs = new ArrayList<>();
     values.forEach((p, v) -> inputs.add(new In(p, v)));
     return apply(info, parameters, inputs, others, Optional.empty(), Optional.empty(), span, at, hint, false);
@@ -205,7 +208,8 @@ final class Generics {
       Type raised = raise(common, generic);
       if (raised == null) {
         Type c = common;
-        Val culprit = values.stream().filter(v -> v instanceof Val.Typed t && !Kinds.belongs(t.expr().type(), generic)).findFirst().orElse(values.get(0));
+        Val culprit = values.stream().filter(v -> v instanceof Val.Typed t && !Kinds.belongs(t.expr().type(), generic)).findFirst()
+            .orElse(values.get(0));
         session.error("type/argument", culprit.span(), info.pou().name() + " needs " + generic + ", not "
             + (culprit instanceof Val.Typed t ? t.expr().type().name() : c.name()));
         return null;
@@ -276,7 +280,8 @@ final class Generics {
     List<Expr> all = new ArrayList<>();
     for (In i : inputs) {
       Type t = i.parameter.type() instanceof Type.Generic g ? bound.get(g.name()) : i.parameter.type();
-      boolean aggregate = i.value instanceof Val.Typed v && Kinds.kind(v.expr().type()) == null && !(v.expr().type().base() instanceof Type.Enumeration)
+      boolean aggregate = i.value instanceof Val.Typed v && Kinds.kind(v.expr().type()) == null
+          && !(v.expr().type().base() instanceof Type.Enumeration)
           && i.parameter.type() instanceof Type.Generic;
       all.add(aggregate && i.value instanceof Val.Typed v ? v.expr() : expressions.coerce(i.value, t, Expressions.Purpose.ARGUMENT));
     }
@@ -293,7 +298,8 @@ final class Generics {
     };
   }
 
-  private Val intrinsic(PouInfo info, List<In> inputs, Optional<Expr> en, Optional<Call.Output> eno, Span span, Span at, Type hint, boolean asCall) {
+  private Val intrinsic(PouInfo info, List<In> inputs, Optional<Expr> en, Optional<Call.Output> eno, Span span, Span at, Type hint,
+      boolean asCall) {
     String name = info.binding().name();
     Expr.Operator op = operator(name);
     if (op != null && inputs.size() >= 2) {
@@ -306,7 +312,8 @@ final class Generics {
         return expressions.not(v, span, hint);
       }
       Val r = unfolded(() -> expressions.not(v, span, hint));
-      return r instanceof Val.Typed t && t.expr() instanceof Expr.Not n ? asCall(info, inputs, List.of(n.operand()), n.type(), en, eno, span, at) : r;
+      return r instanceof Val.Typed t && t.expr() instanceof Expr.Not n
+          ? asCall(info, inputs, List.of(n.operand()), n.type(), en, eno, span, at) : r;
     }
     Map<String, Type> bound = bind(info, inputs, hint, at);
     if (bound == null) {
@@ -354,7 +361,8 @@ final class Generics {
   }
 
   /** A function that has an operator gives exactly what the operator gives (S.arith-eval-once). */
-  private Val operation(PouInfo info, Expr.Operator op, List<In> inputs, Optional<Expr> en, Optional<Call.Output> eno, Span span, Span at, Type hint,
+  private Val operation(PouInfo info, Expr.Operator op, List<In> inputs, Optional<Expr> en, Optional<Call.Output> eno, Span span, Span at,
+      Type hint,
       boolean asCall) {
     boolean comparison = switch (op) {
       case EQ, NE, LT, GT, LE, GE -> true;
@@ -459,7 +467,8 @@ final class Generics {
   // Calls
 
   /** An intrinsic with EN or ENO: a call of a function whose code names the operation. */
-  private Val asCall(PouInfo info, List<In> inputs, List<Expr> arguments, Type result, Optional<Expr> en, Optional<Call.Output> eno, Span span, Span at) {
+  private Val asCall(PouInfo info, List<In> inputs, List<Expr> arguments, Type result, Optional<Expr> en, Optional<Call.Output> eno,
+      Span span, Span at) {
     if (expressions.scope().isConstant()) {
       session.error("const/value", span, "a constant expression has no EN and ENO");
       return fail(span);
@@ -474,7 +483,8 @@ final class Generics {
     return new Val.Typed(new Expr.Invoke(span, result, new Call(span, new Call.Function(special), converted, en, eno)));
   }
 
-  private Val nativeCall(PouInfo info, List<Variable> parameters, List<In> inputs, List<Calls.Match> others, Optional<Expr> en, Optional<Call.Output> eno,
+  private Val nativeCall(PouInfo info, List<Variable> parameters, List<In> inputs, List<Calls.Match> others, Optional<Expr> en,
+      Optional<Call.Output> eno,
       Span span, Span at, Type hint) {
     if (expressions.scope().isConstant()) {
       session.error("const/value", span, "a constant expression has no calls of " + info.pou().name());
@@ -513,7 +523,8 @@ final class Generics {
     return new Val.Typed(acc);
   }
 
-  private Val one(PouInfo info, List<Variable> parameters, List<In> inputs, List<Expr> arguments, List<Calls.Match> others, Map<String, Type> bound,
+  private Val one(PouInfo info, List<Variable> parameters, List<In> inputs, List<Expr> arguments, List<Calls.Match> others, Map<String,
+      Type> bound,
       Optional<Expr> en, Optional<Call.Output> eno, Span span, Type hint) {
     Type result = resultType(info, bound, hint);
     if (info.pou().result() instanceof Type.Generic && result instanceof Type.Text t) {

@@ -147,17 +147,20 @@ final class Globals {
       // One POU would stand for a different variable in each resource or program that uses it.
       session.report(dev.scanloom.diagnostic.Diagnostic.error("external/ambiguous", v.span(),
           "several global variables are named " + v.name() + "; give them different names")
-          .withRelated(same.get(0).variable().span(), "one is declared here").withRelated(same.get(1).variable().span(), "another one here"));
+          .withRelated(same.get(0).variable().span(), "one is declared here")
+              .withRelated(same.get(1).variable().span(), "another one here"));
       return true;
     }
     Variable g = same.get(0).variable();
     if (!Kinds.isUnknown(v.type()) && !Kinds.isUnknown(g.type()) && !Kinds.same(v.type(), g.type())) {
-      session.report(Pous.related("external/type", v.span(), v.name() + " is " + v.type().name() + " here, the global variable is " + g.type().name(),
+      session.report(Pous.related("external/type", v.span(), v.name() + " is " + v.type().name() + " here, the global variable is "
+          + g.type().name(),
           g.span(), "declared here"));
       return true;
     }
     if (g.isConstant() && !v.isConstant()) {
-      session.report(Pous.related("external/constant", v.span(), "the global variable " + v.name() + " is constant; write VAR_EXTERNAL CONSTANT",
+      session.report(Pous.related("external/constant", v.span(), "the global variable " + v.name()
+          + " is constant; write VAR_EXTERNAL CONSTANT",
           g.span(), "declared here"));
       return true;
     }

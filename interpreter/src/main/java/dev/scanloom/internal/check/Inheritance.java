@@ -31,7 +31,8 @@ final class Inheritance {
           }
           for (Pou base : p.interfaces()) {
             base.method(m.name()).filter(o -> difference(o, m) != null).ifPresent(o ->
-                session.report(Pous.related("oop/interface-conflict", m.span(), title(m) + " has another form in " + base.name() + ": " + difference(o, m),
+                session.report(Pous.related("oop/interface-conflict", m.span(), title(m) + " has another form in " + base.name() + ": "
+                    + difference(o, m),
                     o.span(), "declared here")));
           }
         }
@@ -49,7 +50,8 @@ final class Inheritance {
     if ((p.kind() == Pou.Kind.FUNCTION || p.kind() == Pou.Kind.INTERFACE) && (p.isAbstract() || p.isFinal())) {
       session.error("declaration/modifier", p.span(), "a " + Types.word(p.kind()) + " is neither ABSTRACT nor FINAL");
     } else if (p.isAbstract() && p.isFinal()) {
-      session.error("declaration/modifier", p.span(), p.name() + " is FINAL and could never be completed; it is ABSTRACT or has ABSTRACT methods");
+      session.error("declaration/modifier", p.span(), p.name()
+          + " is FINAL and could never be completed; it is ABSTRACT or has ABSTRACT methods");
     }
   }
 
@@ -67,7 +69,8 @@ final class Inheritance {
       return;
     }
     if (inherited.isFinal()) {
-      session.report(Pous.related("oop/override-final", m.span(), title(m) + " is FINAL in " + inherited.owner().get().name(), inherited.span(),
+      session.report(Pous.related("oop/override-final", m.span(), title(m) + " is FINAL in " + inherited.owner().get().name(),
+          inherited.span(),
           "declared here"));
     }
     String difference = difference(inherited, m);
@@ -75,7 +78,8 @@ final class Inheritance {
       session.report(Pous.related("oop/override-signature", m.span(), title(m) + " differs from the one it overrides: " + difference,
           inherited.span(), "declared here"));
     } else if (m.access() != inherited.access()) {
-      session.report(Pous.related("oop/override-access", m.span(), title(m) + " is " + m.access() + ", the one it overrides " + inherited.access(),
+      session.report(Pous.related("oop/override-access", m.span(), title(m) + " is " + m.access() + ", the one it overrides "
+          + inherited.access(),
           inherited.span(), "declared here"));
     }
   }
@@ -94,7 +98,8 @@ final class Inheritance {
       Variable x = a.get(i);
       Variable y = b.get(i);
       if (!x.name().equalsIgnoreCase(y.name()) || x.section() != y.section() || !same(x.type(), y.type())) {
-        return Expressions.sectionWord(y) + " " + y.name() + " : " + y.type().name() + ", expected " + Expressions.sectionWord(x) + " " + x.name() + " : "
+        return Expressions.sectionWord(y) + " " + y.name() + " : " + y.type().name() + ", expected " + Expressions.sectionWord(x) + " "
+            + x.name() + " : "
             + x.type().name();
       }
     }
@@ -117,7 +122,8 @@ final class Inheritance {
     for (Pou b = p.base().orElse(null); b != null; b = b.base().orElse(null)) {
       for (Pou m : b.methods()) {
         if (m.isAbstract() && p.method(m.name()).map(Pou::isAbstract).orElse(true)) {
-          session.report(Pous.related("oop/not-implemented", p.span(), p.name() + " does not implement the ABSTRACT " + title(m) + " of " + b.name(),
+          session.report(Pous.related("oop/not-implemented", p.span(), p.name() + " does not implement the ABSTRACT " + title(m) + " of "
+              + b.name(),
               m.span(), "declared here"));
         }
       }
@@ -134,19 +140,22 @@ final class Inheritance {
         Pou found = p.method(wanted.name()).orElse(null);
         if (found == null) {
           if (!p.isAbstract()) {
-            session.report(Pous.related("oop/not-implemented", p.span(), p.name() + " does not implement " + title(wanted) + " of " + i.name(),
+            session.report(Pous.related("oop/not-implemented", p.span(), p.name() + " does not implement " + title(wanted) + " of "
+                + i.name(),
                 wanted.span(), "declared here"));
           }
           continue;
         }
         Span at = found.owner().get() == p ? found.span() : p.span();
         if (found.access() != Variable.Access.PUBLIC && found.access() != Variable.Access.INTERNAL) {
-          session.report(Pous.related("oop/interface-access", at, title(found) + " implements " + i.name() + " and must be PUBLIC or INTERNAL, not "
+          session.report(Pous.related("oop/interface-access", at, title(found) + " implements " + i.name()
+              + " and must be PUBLIC or INTERNAL, not "
               + found.access(), wanted.span(), "declared here"));
         }
         String difference = difference(wanted, found);
         if (difference != null) {
-          session.report(Pous.related("oop/interface-signature", at, title(found) + " differs from its prototype in " + i.name() + ": " + difference,
+          session.report(Pous.related("oop/interface-signature", at, title(found) + " differs from its prototype in " + i.name() + ": "
+              + difference,
               wanted.span(), "declared here"));
         }
       }

@@ -15,7 +15,10 @@ import java.util.List;
 import java.util.Map;
 import java.util.Optional;
 
-/** Initial values and constant expressions (Table 14; S.init-*, S.const-fold). Initial values wait until all names are known, or are asked for. */
+/**
+ * Initial values and constant expressions (Table 14; S.init-*, S.const-fold). Initial values wait until all names are known, or are asked
+ * for.
+ */
 final class Initials {
   private final Session session;
   private final Map<Variable, Pending> pending = new LinkedHashMap<>();
@@ -279,7 +282,8 @@ final class Initials {
   private Variable field(Type.Structure t, Name name) {
     Optional<Variable> f = t.field(name.text());
     if (f.isEmpty()) {
-      session.unknownName(name.span(), name + " is no element of " + t.name(), name.text(), t.fields().stream().map(Variable::name).toList());
+      session.unknownName(name.span(), name + " is no element of " + t.name(), name.text(),
+          t.fields().stream().map(Variable::name).toList());
     }
     return f.orElse(null);
   }
@@ -297,7 +301,8 @@ final class Initials {
       case IN_OUT, TEMP, EXTERNAL, GLOBAL, FIELD, RESULT, HIDDEN -> false;
     };
     if (!settable) {
-      session.error("init/member", name.span(), name + " of " + pou.name() + " cannot be initialized from outside; inputs and public variables can");
+      session.error("init/member", name.span(), name + " of " + pou.name()
+          + " cannot be initialized from outside; inputs and public variables can");
       return null;
     }
     return v;

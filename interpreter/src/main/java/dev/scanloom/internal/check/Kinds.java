@@ -40,7 +40,8 @@ final class Kinds {
 
   private static Map<String, String> generics() {
     Map<String, String> m = new LinkedHashMap<>();
-    for (String s : List.of("ANY", "ANY_DERIVED", "ANY_ELEMENTARY", "ANY_MAGNITUDE", "ANY_NUM", "ANY_REAL", "ANY_INT", "ANY_UNSIGNED", "ANY_SIGNED",
+    for (String s : List.of("ANY", "ANY_DERIVED", "ANY_ELEMENTARY", "ANY_MAGNITUDE", "ANY_NUM", "ANY_REAL", "ANY_INT", "ANY_UNSIGNED",
+        "ANY_SIGNED",
         "ANY_DURATION", "ANY_BIT", "ANY_CHARS", "ANY_STRING", "ANY_CHAR", "ANY_DATE", "ANY_ENUM")) {
       m.put(s, s);
     }
@@ -78,7 +79,10 @@ final class Kinds {
     return null;
   }
 
-  /** As {@link #kind} but also the base of an enumeration: how one slot of the type is held. Null for types of several slots, references and strings. */
+  /**
+   * As {@link #kind} but also the base of an enumeration: how one slot of the type is held. Null for types of several slots, references and
+   * strings.
+   */
   static ElementaryType slotKind(Type type) {
     Type t = type.base();
     if (t instanceof Type.Enumeration e) {
@@ -136,7 +140,8 @@ final class Kinds {
       case CHAR -> ElementaryType.STRING;
       case WCHAR -> ElementaryType.WSTRING;
       case UCHAR -> ElementaryType.USTRING;
-      case BOOL, BYTE, WORD, DWORD, LWORD, SINT, INT, DINT, LINT, USINT, UINT, UDINT, ULINT, REAL, LREAL, TIME, LTIME, DATE, LDATE, TOD, LTOD, DT,
+      case BOOL, BYTE, WORD, DWORD, LWORD, SINT, INT, DINT, LINT, USINT, UINT, UDINT, ULINT, REAL, LREAL, TIME, LTIME, DATE, LDATE, TOD,
+          LTOD, DT,
           LDT, STRING, WSTRING, USTRING -> null;
     };
   }
@@ -277,7 +282,9 @@ final class Kinds {
     return isUnsigned(kind) ? Long.compareUnsigned(a, b) : Long.compare(a, b);
   }
 
-  /** Declaration from which a structured type takes its identity: a structure, or the name first given to an array; null for nameless types. */
+  /**
+   * Declaration from which a structured type takes its identity: a structure, or the name first given to an array; null for nameless types.
+   */
   private static Object root(Type type) {
     Type t = type;
     Object last = null;

@@ -98,7 +98,8 @@ final class Ladders {
       }
       Expr.Operator op = Expr.Operator.valueOf(e.comparison().name());
       Expr condition = expressions.typed(expressions.binary(op, a, b, e.place().span(), null), null);
-      return new Ladder.Compare(e.place().span(), title(e.first()) + " " + Expressions.symbol(op) + " " + title(e.second()), condition, e.left());
+      return new Ladder.Compare(e.place().span(), title(e.first()) + " " + Expressions.symbol(op) + " " + title(e.second()), condition,
+          e.left());
     }
 
     @Override
@@ -176,7 +177,8 @@ final class Ladders {
       o.targets().forEach(t -> expressions.place(t));
       pins.add(new Ladder.Pin(new Ladder.Result(), Kinds.UNKNOWN, o.negated(), List.of()));
     }
-    return new Ladder.Box(e.place().span(), e.type().text(), Optional.empty(), Optional.of(Expressions.unknown(e.place().span())), Optional.empty(), pins);
+    return new Ladder.Box(e.place().span(), e.type().text(), Optional.empty(), Optional.of(Expressions.unknown(e.place().span())),
+        Optional.empty(), pins);
   }
 
   private Ladder.Element box(Drawing.Box e) {
@@ -207,7 +209,8 @@ final class Ladders {
       return block(e, s.pou(), corner);
     }
     if (e.instance().isPresent()) {
-      session.error("ladder/box-instance", e.instance().get().span(), e.type() + " is a function; only a function block has an instance above its box");
+      session.error("ladder/box-instance", e.instance().get().span(), e.type()
+          + " is a function; only a function block has an instance above its box");
       return failed(e);
     }
     return function(e, s.info());
@@ -251,7 +254,8 @@ final class Ladders {
         i.value().ifPresent(v -> expressions.check(v, null));
         ok = false;
       } else if (i.inOut() != (p.section() == Variable.Section.IN_OUT)) {
-        session.error("ladder/in-out", n.span(), p.name() + " of " + callee + (i.inOut() ? " is no in-out" : " is an in-out; its name stands at both sides"));
+        session.error("ladder/in-out", n.span(), p.name() + " of " + callee
+            + (i.inOut() ? " is no in-out" : " is an in-out; its name stands at both sides"));
         ok = false;
       } else {
         found.put(p, i);
@@ -281,7 +285,8 @@ final class Ladders {
   private Type linkType(Drawing.Link link, Span at) {
     Type single = Kinds.BOOL;
     for (Drawing.Port p : link.sources()) {
-      if (p instanceof Drawing.Out o && o.element() < done.size() && done.get(o.element()) instanceof Ladder.Box b && o.pin() < b.pins().size()) {
+      if (p instanceof Drawing.Out o && o.element() < done.size() && done.get(o.element()) instanceof Ladder.Box b
+          && o.pin() < b.pins().size()) {
         Type t = b.pins().get(o.pin()).type();
         if (Kinds.isUnknown(t)) {
           return t;
@@ -334,7 +339,8 @@ final class Ladders {
     for (Map.Entry<Variable, Drawing.Input> m : pins.inputs().entrySet()) {
       Variable p = m.getKey();
       Drawing.Input i = m.getValue();
-      boolean whole = p.section() == Variable.Section.IN_OUT || p.type().base() instanceof Type.Block || p.type() instanceof Type.Array a && a.open();
+      boolean whole = p.section() == Variable.Section.IN_OUT || p.type().base() instanceof Type.Block || p.type() instanceof Type.Array a
+          && a.open();
       if (whole) {
         if (i.negated()) {
           session.error("ladder/negated-pin", new Span(i.span().source(), i.span().start(), i.span().start() + 1),
@@ -374,7 +380,8 @@ final class Ladders {
       return failed(e);
     }
     if (!(place.get().type().base() instanceof Type.Block b) || !b.pou().isA(type)) {
-      session.error("ladder/box-type", e.instance().get().span(), title(e.instance().get()) + " is " + place.get().type().name() + ", the box is "
+      session.error("ladder/box-type", e.instance().get().span(), title(e.instance().get()) + " is " + place.get().type().name()
+          + ", the box is "
           + type.name());
       return failed(e);
     }
@@ -393,12 +400,15 @@ final class Ladders {
     Optional<Expr> en = en(pins);
     if (ok[0]) {
       List<Calls.Match> given = arguments.stream().map(a -> new Calls.Match(a.parameter(), null)).toList();
-      ok[0] = calls.missingInstances(new Calls.Matched(given, Optional.empty(), Optional.empty(), true), parameters, e.type().span(), type.name());
+      ok[0] = calls.missingInstances(new Calls.Matched(given, Optional.empty(), Optional.empty(), true), parameters, e.type().span(),
+          type.name());
     }
     List<Ladder.Pin> outputs = outputs(e, parameters, type.name(), null, b.pou());
-    Call call = new Call(e.place().span(), new Call.Instance(place.get(), b.pou(), expressions.isDynamic(place.get(), b.pou())), arguments, en,
+    Call call = new Call(e.place().span(), new Call.Instance(place.get(), b.pou(), expressions.isDynamic(place.get(), b.pou())), arguments,
+        en,
         Optional.empty());
-    return new Ladder.Box(e.place().span(), title(e.instance().get()) + " : " + type.name(), Optional.of(call), Optional.empty(), Optional.empty(), outputs);
+    return new Ladder.Box(e.place().span(), title(e.instance().get()) + " : " + type.name(), Optional.of(call), Optional.empty(),
+        Optional.empty(), outputs);
   }
 
   /** Edge marks stand only where the type declares the edge. */
@@ -449,7 +459,8 @@ final class Ladders {
     boolean[] ok = {true};
     List<Call.Argument> arguments = arguments(pins, ok);
     List<Calls.Match> given = arguments.stream().map(a -> new Calls.Match(a.parameter(), null)).toList();
-    ok[0] &= calls.missingInOuts(new Calls.Matched(given, Optional.empty(), Optional.empty(), ok[0]), parameters, e.type().span(), info.pou().name());
+    ok[0] &= calls.missingInOuts(new Calls.Matched(given, Optional.empty(), Optional.empty(), ok[0]), parameters, e.type().span(),
+        info.pou().name());
     calls.defaults(arguments, parameters, e.type().span());
     List<Ladder.Pin> outputs = outputs(e, parameters, info.pou().name(), info.pou().result(), info.pou());
     Call call = new Call(e.place().span(), new Call.Function(info.pou()), arguments, en, Optional.empty());
@@ -480,7 +491,8 @@ final class Ladders {
     if (Expressions.isUnknown(v)) {
       return failed(e);
     }
-    Expr x = hint == null ? expressions.typed(v, null) : v instanceof Val.Typed t ? t.expr() : expressions.coerce(v, hint, Expressions.Purpose.ASSIGNMENT);
+    Expr x = hint == null ? expressions.typed(v, null) : v instanceof Val.Typed t ? t.expr()
+        : expressions.coerce(v, hint, Expressions.Purpose.ASSIGNMENT);
     boolean isCall = x instanceof Expr.Invoke;
     Pou callee = x instanceof Expr.Invoke i && i.call().target() instanceof Call.Function c ? c.pou() : info.pou();
     List<Ladder.Pin> outputs = outputs(e, isCall ? callee.variables() : parameters, info.pou().name(), x.type(), callee);
@@ -533,7 +545,8 @@ final class Ladders {
         type = result;
       } else if (!o.inOut()) {
         List<Variable> out = parameters.stream().filter(v -> v.section() == Variable.Section.OUTPUT).toList();
-        session.error("ladder/unknown-pin", at, o.name().isEmpty() ? callee + " has no result" : callee + " has no output " + at.text() + "; outputs: "
+        session.error("ladder/unknown-pin", at, o.name().isEmpty() ? callee + " has no result" : callee + " has no output " + at.text()
+            + "; outputs: "
             + names(out));
       }
       if (o.negated() && !Kinds.isBool(type) && !Kinds.isUnknown(type)) {
@@ -558,7 +571,8 @@ final class Ladders {
       return;
     }
     if (!calls.fits(type, p.get().type())) {
-      session.error("type/assignment", t.span(), (pin.text().matches("\\w+") ? "output " + pin.text() : "the result") + " of type " + type.name() + " cannot be assigned to " + p.get().type().name());
+      session.error("type/assignment", t.span(), (pin.text().matches("\\w+") ? "output " + pin.text() : "the result") + " of type "
+          + type.name() + " cannot be assigned to " + p.get().type().name());
       return;
     }
     into.add(p.get());
@@ -681,13 +695,15 @@ final class Ladders {
     Map<Variable, List<Earlier>> seen = new LinkedHashMap<>();
     for (int n = 0; n < networks.size(); n++) {
       for (int i = 0; i < networks.get(n).elements().size(); i++) {
-        if (networks.get(n).elements().get(i) instanceof Ladder.Box b && b.call().isPresent() && b.call().get().target() instanceof Call.Instance c
+        if (networks.get(n).elements().get(i) instanceof Ladder.Box b && b.call().isPresent()
+            && b.call().get().target() instanceof Call.Instance c
             && networks.get(n).drawing().elements().get(i) instanceof Drawing.Box d && c.place() instanceof Place.Var v) {
           Span at = d.instance().orElseThrow().span();
           List<Earlier> earlier = seen.computeIfAbsent(v.variable(), k -> new ArrayList<>());
           Earlier first = before(earlier, n, flow);
           if (first != null) {
-            session.report(Diagnostic.warning("trap/instance-twice", at, at.text().strip() + " is drawn in several boxes and runs in each of them")
+            session.report(Diagnostic.warning("trap/instance-twice", at, at.text().strip()
+                + " is drawn in several boxes and runs in each of them")
                 .withRelated(first.span(), "first here"));
           }
           earlier.add(new Earlier(at, n));
@@ -711,7 +727,8 @@ final class Ladders {
         List<Earlier> earlier = seen.computeIfAbsent(key, k -> new ArrayList<>());
         Earlier first = before(earlier, n, flow);
         if (first != null) {
-          session.report(Diagnostic.warning("trap/two-writers", c.operand().span(), c.title() + " is written by several coils; the last one evaluated wins")
+          session.report(Diagnostic.warning("trap/two-writers", c.operand().span(), c.title()
+              + " is written by several coils; the last one evaluated wins")
               .withRelated(first.span(), "an earlier coil"));
         }
         earlier.add(new Earlier(c.operand().span(), n));

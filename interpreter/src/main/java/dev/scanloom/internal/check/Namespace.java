@@ -5,7 +5,9 @@ import java.util.LinkedHashMap;
 import java.util.List;
 import java.util.Map;
 
-/** A namespace with the names declared in it, all parts of it added up (Tables 64 and 65). The global one has no parent and an empty path. */
+/**
+ * A namespace with the names declared in it, all parts of it added up (Tables 64 and 65). The global one has no parent and an empty path.
+ */
 final class Namespace {
   private final Namespace parent;
   private final String path;

@@ -7,7 +7,9 @@ import java.util.Optional;
 final class Nearest {
   private Nearest() {}
 
-  /** The candidate with the smallest edit distance to {@code wanted}, at most a third of its length and at most 3; the first one wins a tie. */
+  /**
+   * The candidate with the smallest edit distance to {@code wanted}, at most a third of its length and at most 3; the first one wins a tie.
+   */
   static Optional<String> of(String wanted, Iterable<String> candidates) {
     if (wanted.length() > 100) {
       return Optional.empty();

@@ -198,8 +198,10 @@ final class Pous {
   private static boolean writesEno(List<Statement> statements) {
     for (Statement s : statements) {
       boolean found = s instanceof Statement.Assignment a && a.target() instanceof Expression.Ident i && i.name().key().equals("ENO")
-          || s instanceof Statement.If f && (f.branches().stream().anyMatch(b -> writesEno(b.body())) || f.otherwise().map(Pous::writesEno).orElse(false))
-          || s instanceof Statement.Case c && (c.groups().stream().anyMatch(g -> writesEno(g.body())) || c.otherwise().map(Pous::writesEno).orElse(false))
+          || s instanceof Statement.If f && (f.branches().stream().anyMatch(b -> writesEno(b.body()))
+              || f.otherwise().map(Pous::writesEno).orElse(false))
+          || s instanceof Statement.Case c && (c.groups().stream().anyMatch(g -> writesEno(g.body()))
+              || c.otherwise().map(Pous::writesEno).orElse(false))
           || s instanceof Statement.For l && writesEno(l.body())
           || s instanceof Statement.While w && writesEno(w.body())
           || s instanceof Statement.Repeat r && writesEno(r.body());
@@ -294,7 +296,8 @@ final class Pous {
       boolean possible = (s.kind() == Declaration.SectionKind.LOCAL || s.kind() == Declaration.SectionKind.INPUT
           || s.kind() == Declaration.SectionKind.OUTPUT || s.kind() == Declaration.SectionKind.GLOBAL) && !memoryless && !s.constant();
       if (!possible) {
-        session.error("declaration/retain", head(s), s.retention().get() + " cannot stand with " + (s.constant() ? "CONSTANT" : words(s.kind()))
+        session.error("declaration/retain", head(s), s.retention().get() + " cannot stand with "
+            + (s.constant() ? "CONSTANT" : words(s.kind()))
             + (memoryless ? " of a " + Types.word(pou.kind()) : ""));
       }
     }
@@ -348,7 +351,8 @@ final class Pous {
     if (d.initial().isPresent() && !initialAllowed) {
       session.error("declaration/initial", d.initial().get().span(), words(s.kind()) + " takes no initial value");
     }
-    if (d.names().isEmpty() && s.kind() != Declaration.SectionKind.GLOBAL && d.at().isPresent() && s.kind() != Declaration.SectionKind.LOCAL) {
+    if (d.names().isEmpty() && s.kind() != Declaration.SectionKind.GLOBAL && d.at().isPresent()
+        && s.kind() != Declaration.SectionKind.LOCAL) {
       session.error("located/section", d.at().get().span(), "an address without a name belongs to VAR or VAR_GLOBAL");
       return;
     }
@@ -434,7 +438,8 @@ final class Pous {
     }
     boolean incompleteOk = at.incomplete() && s.kind() == Declaration.SectionKind.LOCAL;
     boolean completeOk = !at.incomplete()
-        && (s.kind() == Declaration.SectionKind.LOCAL && info.pou().kind() == Pou.Kind.PROGRAM || s.kind() == Declaration.SectionKind.GLOBAL);
+        && (s.kind() == Declaration.SectionKind.LOCAL && info.pou().kind() == Pou.Kind.PROGRAM
+            || s.kind() == Declaration.SectionKind.GLOBAL);
     if (!incompleteOk && !completeOk) {
       session.error("located/section", at.span(), at.incomplete()
           ? "an incomplete address belongs to VAR" : "a located variable belongs to VAR of a program or VAR_GLOBAL");
@@ -543,7 +548,8 @@ final class Pous {
     PouInfo info = newMethod(owner, m.name().text(), m.name(), m.modifiers(),
         new PouInfo.Parts(Optional.empty(), List.of(), m.sections(), m.result(), List.of(), List.of(), m.body()));
     if (info.pou().isAbstract() && m.body().isPresent() && !isEmpty(m.body().get())) {
-      session.error("pou/abstract-body", m.name().span(), (owner.pou().kind() == Pou.Kind.INTERFACE ? "a method of an interface" : "an ABSTRACT method")
+      session.error("pou/abstract-body", m.name().span(), (owner.pou().kind() == Pou.Kind.INTERFACE ? "a method of an interface"
+          : "an ABSTRACT method")
           + " has no body");
     }
     header(info);
@@ -551,7 +557,8 @@ final class Pous {
 
   private void property(PouInfo owner, Declaration.Property p, Map<String, Span> members) {
     PouInfo.Property earlier = owner.properties().get(p.name().key());
-    boolean completes = earlier != null && (earlier.getter().isEmpty() || p.getter().isEmpty()) && (earlier.setter().isEmpty() || p.setter().isEmpty());
+    boolean completes = earlier != null && (earlier.getter().isEmpty() || p.getter().isEmpty())
+        && (earlier.setter().isEmpty() || p.setter().isEmpty());
     if (!completes && !enter(owner, p.name(), members)) {
       return;
     }
@@ -565,7 +572,8 @@ final class Pous {
       session.error("property/empty", p.name().span(), "a property has GET or SET or both");
     }
     owner.properties().put(p.name().key(), new PouInfo.Property(p.name().span(), p.name().text(), type,
-        getter.isPresent() || !completes ? getter : earlier.getter(), setter.isPresent() || !completes ? setter : earlier.setter(), owner.pou()));
+        getter.isPresent() || !completes ? getter : earlier.getter(), setter.isPresent() || !completes ? setter : earlier.setter(),
+            owner.pou()));
   }
 
   private Pou accessor(PouInfo owner, Declaration.Property p, Declaration.Accessor a, Type type, boolean getter) {
@@ -580,7 +588,8 @@ final class Pous {
     }
     add(info, v);
     for (Declaration.VarSection s : a.sections()) {
-      if (s.kind() != Declaration.SectionKind.LOCAL && s.kind() != Declaration.SectionKind.TEMP && s.kind() != Declaration.SectionKind.EXTERNAL) {
+      if (s.kind() != Declaration.SectionKind.LOCAL && s.kind() != Declaration.SectionKind.TEMP
+          && s.kind() != Declaration.SectionKind.EXTERNAL) {
         session.error("declaration/section", head(s), "an accessor has no " + words(s.kind()));
       }
     }

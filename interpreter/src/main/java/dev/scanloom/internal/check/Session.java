@@ -80,7 +80,8 @@ final class Session {
 
   void unknownName(Span span, String message, String wanted, Iterable<String> candidates) {
     Diagnostic d = Diagnostic.error("name/unknown", span, message);
-    report((wantsHints() ? Nearest.of(wanted, candidates) : java.util.Optional.<String>empty()).map(n -> d.withHint("nearest name: " + n)).orElse(d));
+    report((wantsHints() ? Nearest.of(wanted, candidates) : java.util.Optional.<String>empty()).map(n ->
+        d.withHint("nearest name: " + n)).orElse(d));
   }
 
   void duplicate(Span span, String name, Span first) {
@@ -121,7 +122,8 @@ final class Session {
     if (base instanceof Type.Array a) {
       return "[" + a.bounds() + a.open() + typeKey(a.element()) + "]";
     }
-    boolean declared = base instanceof Type.Structure || base instanceof Type.Enumeration || base instanceof Type.Block || base instanceof Type.Interface;
+    boolean declared = base instanceof Type.Structure || base instanceof Type.Enumeration || base instanceof Type.Block
+        || base instanceof Type.Interface;
     if (declared) {
       Object identity = base instanceof Type.Block b ? b.pou() : base instanceof Type.Interface i ? i.pou() : base;
       return base.name() + "#" + identities.computeIfAbsent(identity, k -> identities.size());

@@ -5,8 +5,8 @@ import java.util.ArrayList;
 import java.util.List;
 
 /**
- * Where a declaration stands: its namespace, the USING directives that act there, and the place around it. Names are looked up from the innermost site
- * outwards (Tables 64 to 66).
+ * Where a declaration stands: its namespace, the USING directives that act there, and the place around it. Names are looked up from the
+ * innermost site outwards (Tables 64 to 66).
  */
 final class Site {
   private final Site outer;

@@ -3,7 +3,6 @@ package dev.scanloom.internal.check;
 import dev.scanloom.diagnostic.Diagnostic;
 import dev.scanloom.diagnostic.SourceText;
 import dev.scanloom.diagnostic.Span;
-import dev.scanloom.internal.syntax.Body;
 import dev.scanloom.internal.syntax.Declaration;
 import dev.scanloom.internal.syntax.Name;
 import dev.scanloom.internal.syntax.QualifiedName;
@@ -145,7 +144,8 @@ final class Symbols {
     @Override
     public Void function(Declaration.Function d) {
       pou(Pou.Kind.FUNCTION, d.name(), d.modifiers(), d.usings(),
-          new PouInfo.Parts(Optional.empty(), List.of(), d.sections(), d.result(), List.of(), List.of(), Optional.of(d.body())), d.documentation());
+          new PouInfo.Parts(Optional.empty(), List.of(), d.sections(), d.result(), List.of(), List.of(), Optional.of(d.body())),
+              d.documentation());
       return null;
     }
 
@@ -405,7 +405,8 @@ final class Symbols {
   }
 
   void ambiguous(Span span, String name, List<Symbol> hits) {
-    Diagnostic d = Diagnostic.error("name/ambiguous", span, name + " is declared in several opened namespaces; write it with its namespace");
+    Diagnostic d = Diagnostic.error("name/ambiguous", span, name
+        + " is declared in several opened namespaces; write it with its namespace");
     for (Symbol s : hits) {
       d = d.withRelated(s.span(), "declared here");
     }
@@ -467,9 +468,5 @@ final class Symbols {
       }
     }
     return null;
-  }
-
-  Body bodyOf(PouInfo info) {
-    return info.parts().body().orElse(null);
   }
 }

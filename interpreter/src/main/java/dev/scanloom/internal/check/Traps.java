@@ -8,7 +8,10 @@ import java.util.List;
 import java.util.Map;
 import java.util.Set;
 
-/** Warnings about legal statements that rarely mean what they say (common practice). Looks at checked bodies of the user, never at library ones. */
+/**
+ * Warnings about legal statements that rarely mean what they say (common practice). Looks at checked bodies of the user, never at library
+ * ones.
+ */
 final class Traps {
   private final Session session;
   private final Set<Variable> warned = new LinkedHashSet<>();
@@ -59,7 +62,8 @@ final class Traps {
           && c.call().en().isEmpty()) {
         Span first = called.putIfAbsent(v.variable(), c.span());
         if (first != null) {
-          session.report(Diagnostic.warning("trap/instance-twice", i.place().span(), v.variable().name() + " is called twice and keeps the state of both calls")
+          session.report(Diagnostic.warning("trap/instance-twice", i.place().span(), v.variable().name()
+              + " is called twice and keeps the state of both calls")
               .withRelated(first, "the first call"));
         }
       }

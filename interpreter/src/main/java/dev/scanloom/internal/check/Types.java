@@ -154,7 +154,8 @@ final class Types {
         return Kinds.UNKNOWN;
       }
       if (n.get().signum() <= 0 || n.get().compareTo(BigInteger.valueOf(session.limits.stringLength())) > 0) {
-        session.error("range/string-length", t.length().span(), "a string length is 1 to " + session.limits.stringLength() + ", not " + n.get());
+        session.error("range/string-length", t.length().span(), "a string length is 1 to " + session.limits.stringLength() + ", not "
+            + n.get());
         return Kinds.UNKNOWN;
       }
       return new Type.Text(kind.get(), n.get().intValueExact());
@@ -177,7 +178,8 @@ final class Types {
         return Kinds.UNKNOWN;
       }
       if (low.get().compareTo(high.get()) > 0) {
-        session.error("range/bounds", t.low().span().to(t.high().span()), "the lower bound " + low.get() + " is above the upper bound " + high.get());
+        session.error("range/bounds", t.low().span().to(t.high().span()), "the lower bound " + low.get() + " is above the upper bound "
+            + high.get());
         return Kinds.UNKNOWN;
       }
       return new Type.Subrange(kind, low.get().longValue(), high.get().longValue());
@@ -332,7 +334,8 @@ final class Types {
       }
       ElementaryType k = Kinds.kind(b);
       if (k == null || !(k.isInteger() || k.isBits())) {
-        session.error("type/enumeration-base", t.base().get().span(), "named values have an integer or bit-string base type, not " + b.name());
+        session.error("type/enumeration-base", t.base().get().span(), "named values have an integer or bit-string base type, not "
+            + b.name());
         return Kinds.UNKNOWN;
       }
       base = k;
@@ -413,7 +416,8 @@ final class Types {
         DirectAddress at = f.at().get();
         if (at.area() != 0) {
           if (!at.incomplete()) {
-            session.error("located/element", at.span(), "an element of a structure has a relative address such as %B4, or an incomplete one such as %I*");
+            session.error("located/element", at.span(),
+                "an element of a structure has a relative address such as %B4, or an incomplete one such as %I*");
           } else {
             incomplete.put(v, at.area());
             if (Locations.bits(type) > 0) {
@@ -490,7 +494,8 @@ final class Types {
     for (Variable f : placed) {
       int start = f.relative().get().bitOffset();
       if (last != null && start < end) {
-        session.report(Diagnostic.error("located/overlap", f.span(), f.name() + " shares storage with " + last.name() + "; OVERLAP allows that")
+        session.report(Diagnostic.error("located/overlap", f.span(), f.name() + " shares storage with " + last.name()
+            + "; OVERLAP allows that")
             .withRelated(last.span(), "declared here"));
       }
       long e = start + (long) Locations.bits(f.type());

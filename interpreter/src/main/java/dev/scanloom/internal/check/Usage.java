@@ -51,7 +51,10 @@ final class Usage {
     }
   }
 
-  /** What makes two writes hit the same thing: a variable by itself, or a location; null for parts of variables and what is behind references. */
+  /**
+   * What makes two writes hit the same thing: a variable by itself, or a location; null for parts of variables and what is behind
+   * references.
+   */
   static Object identity(Place p) {
     if (p instanceof Place.Direct d) {
       return d.location();
@@ -76,7 +79,8 @@ final class Usage {
     Pou pou = from.info().pou();
     Writer first = writers.putIfAbsent(key, new Writer(pou, place.span()));
     if (first != null && first.pou() != pou) {
-      session.report(Diagnostic.warning("trap/two-writers", place.span(), place.span().text().strip() + " is also written in " + first.pou().name()
+      session.report(Diagnostic.warning("trap/two-writers", place.span(), place.span().text().strip() + " is also written in "
+          + first.pou().name()
           + "; whoever runs last wins").withRelated(first.span(), "there"));
     }
   }

@@ -63,7 +63,8 @@ final class CheckerHostileTest {
       diamonds.append("INTERFACE A" + i + bases + "INTERFACE B" + i + bases);
     }
     String rest = "INTERFACE A0 METHOD m END_METHOD END_INTERFACE INTERFACE B0 END_INTERFACE "
-        + "CLASS K IMPLEMENTS A60, B60 METHOD PUBLIC m ; END_METHOD END_CLASS PROGRAM Main VAR a : A60; k : K; END_VAR a := k; a.m(); END_PROGRAM";
+        + "CLASS K IMPLEMENTS A60, B60 METHOD PUBLIC m ; END_METHOD END_CLASS "
+        + "PROGRAM Main VAR a : A60; k : K; END_VAR a := k; a.m(); END_PROGRAM";
     assertThat(Checked.of(diamonds + rest).project()).isPresent();
   }
 
@@ -82,7 +83,8 @@ final class CheckerHostileTest {
         }
       }
     }
-    t.append("TRANSITION FROM S TO (" + first + ") := go; END_TRANSITION TRANSITION FROM (" + last + ") TO S := go; END_TRANSITION END_PROGRAM");
+    t.append("TRANSITION FROM S TO (" + first + ") := go; END_TRANSITION TRANSITION FROM (" + last
+        + ") TO S := go; END_TRANSITION END_PROGRAM");
     assertThat(Checked.of(t.toString()).project()).isPresent();
   }
 

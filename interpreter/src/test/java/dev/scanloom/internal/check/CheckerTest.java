@@ -104,7 +104,8 @@ final class CheckerTest {
 
   @Test
   void addressesAreMappedToBits() {
-    Project p = Checked.good("PROGRAM Main VAR a AT %IX2.5 : BOOL; b AT %IX12 : BOOL; c AT %QW3 : INT; d AT %ML1 : LREAL; END_VAR END_PROGRAM");
+    Project p = Checked.good("PROGRAM Main VAR a AT %IX2.5 : BOOL; b AT %IX12 : BOOL; "
+        + "c AT %QW3 : INT; d AT %ML1 : LREAL; END_VAR END_PROGRAM");
     Pou main = Checked.program(p);
     assertThat(main.variable("a").orElseThrow().located()).contains(new Located('I', 21, 1));
     assertThat(main.variable("b").orElseThrow().located()).contains(new Located('I', 12, 1));
@@ -125,7 +126,8 @@ final class CheckerTest {
 
   @Test
   void instanceCallsHoldOnlyWhatIsWritten() {
-    List<Stmt> body = Checked.statements("VAR t : TON; a, q : BOOL; e : TIME; END_VAR", "t(IN := a, NOT Q => q, ET => e); t.PT := T#1s; q := t.Q;");
+    List<Stmt> body = Checked.statements("VAR t : TON; a, q : BOOL; e : TIME; END_VAR",
+        "t(IN := a, NOT Q => q, ET => e); t.PT := T#1s; q := t.Q;");
     Call call = ((Stmt.CallStmt) body.get(0)).call();
     assertThat(call.target()).isInstanceOf(Call.Instance.class);
     assertThat(call.arguments()).hasSize(3);

@@ -18,7 +18,8 @@ import org.junit.jupiter.api.DynamicTest;
 import org.junit.jupiter.api.TestFactory;
 
 /**
- * Texts with marks: {@code //   ^^^^ code} under a line announces a diagnostic at those columns. What is not announced and what does not come both fail.
+ * Texts with marks: {@code //   ^^^^ code} under a line announces a diagnostic at those columns. What is not announced and what does not
+ * come both fail.
  * Cases in a file are separated by lines {@code === title}; a title may end in {@code [deprecations]} or {@code [strict]}.
  */
 final class MarkedCasesTest {
@@ -83,7 +84,8 @@ final class MarkedCasesTest {
     return all;
   }
 
-  private static final List<String> FILES = List.of("types.txt", "expressions.txt", "statements.txt", "calls.txt", "ladder.txt", "objects.txt", "charts.txt",
+  private static final List<String> FILES = List.of("types.txt", "expressions.txt", "statements.txt", "calls.txt", "ladder.txt",
+      "objects.txt", "charts.txt",
       "configurations.txt", "traps.txt");
 
   @TestFactory

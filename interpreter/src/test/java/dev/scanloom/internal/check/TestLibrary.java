@@ -15,7 +15,10 @@ import java.util.TreeMap;
 import java.util.regex.Matcher;
 import java.util.regex.Pattern;
 
-/** A few declarations in the manner of the standard library, from the resource {@code check/library.txt}; elements are separated by {@code ---}. */
+/**
+ * A few declarations in the manner of the standard library, from the resource {@code check/library.txt}; elements are separated by {@code
+ * ---}.
+ */
 final class TestLibrary implements Library {
   private static final Pattern NAME = Pattern.compile("(?s).*?\\b(?:FUNCTION_BLOCK|FUNCTION|TYPE|CLASS)\\s+([A-Za-z_0-9]+).*");
   private final Map<String, SourceText> elements = new TreeMap<>();
