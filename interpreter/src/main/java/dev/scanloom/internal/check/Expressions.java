@@ -35,8 +35,8 @@ final class Expressions {
     INITIAL("type/assignment", "cannot initialize"),
     ARGUMENT("type/argument", "cannot be given to a parameter of type"),
     OPERAND("type/operand", "cannot stand where the operator needs"),
-    CONDITION("type/condition", "cannot be a condition;"),
-    INDEX("type/index", "cannot be a subscript;"),
+    CONDITION("type/condition", "cannot be a condition, which needs"),
+    INDEX("type/index", "cannot be a subscript, which needs"),
     LABEL("case/label", "cannot be a label for"),
     LOOP("for/type", "cannot be used in a loop over");
 
