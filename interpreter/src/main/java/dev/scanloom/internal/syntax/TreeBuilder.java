@@ -129,7 +129,7 @@ final class TreeBuilder {
       if (c.getStop() == null) {
         continue;
       }
-      Modifier m = Modifier.valueOf(c.getStart().getText().toUpperCase(Locale.ROOT));
+      Modifier m = Modifier.valueOf(Words.spelling(c.getStart().getType()));
       if (!set.add(m)) {
         error("syntax/expected", span(c), m + " stands twice");
       }
@@ -375,7 +375,7 @@ final class TreeBuilder {
         }
         case PUBLIC, PRIVATE, PROTECTED, INTERNAL -> {
           twice(access.isPresent(), q);
-          access = Optional.of(Modifier.valueOf(q.getStart().getText().toUpperCase(Locale.ROOT)));
+          access = Optional.of(Modifier.valueOf(Words.spelling(q.getStart().getType())));
         }
         default -> {
           // the parser has reported it
