@@ -138,14 +138,28 @@ public final class Pictures {
         }
       });
     }
-    StringBuilder out = head(left + width + 20, bottom + 16, "Timing diagram: " + run.name() + ", scans " + firstScan + " to " + last);
-    out.append(marks);
+    StringBuilder out = head(left + width + 20, bottom + 34, "Timing diagram: " + run.name() + ", scans " + firstScan + " to " + last);
+    out.append("<desc>Heavy lines at the top are on, thin ones at the bottom off, dotted ones not yet known. Triangles pointing down mark the input refresh, ")
+        .append("triangles pointing up the output refresh, diamonds a sample of a display.</desc>\n").append(marks);
+    legend(out, left, bottom + 22);
     for (int l = 0; l < lanes.size(); l++) {
       double y = top + laneHeight * l;
       text(out, 8, y + laneHeight / 2 + 4, "", labels.get(l));
       lane(out, recordings, recordings.items.get(laneItem.get(l)), lanes.get(l), y, laneHeight, left + width);
     }
     return out.append("</svg>\n").toString();
+  }
+
+  /** What the marks mean, in the picture itself: it must be legible where it is copied to. */
+  private static void legend(StringBuilder out, double x, double y) {
+    String[] words = {"input refresh", "output refresh", "sample of a display"};
+    double at = x;
+    for (int i = 0; i < words.length; i++) {
+      out.append("<path class=\"mark\" d=\"M").append(n(at)).append(' ').append(n(i == 0 ? y - 7 : i == 1 ? y : y - 8))
+          .append(i == 0 ? "h8l-4 7z" : i == 1 ? "h8l-4 -7z" : "l4 4l-4 4l-4 -4z").append("\"/>\n");
+      text(out, at + 13, y, "soft", words[i]);
+      at += 40 + 7.3 * words[i].length();
+    }
   }
 
   private static void lane(StringBuilder out, Recordings recordings, Variable v, List<Change> changes, double y, double height, double right) {

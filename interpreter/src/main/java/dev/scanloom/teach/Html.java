@@ -91,13 +91,14 @@ final class Html {
       caption{text-align:left;color:var(--soft)}
       th,td{border:1px solid var(--rule);padding:.2rem .55rem;text-align:left;vertical-align:top}
       th{background:var(--panel);font-weight:600}
+      table.index{width:100%;table-layout:fixed}
+      table.index th:first-child{width:38%} table.index th:last-child{width:6.2rem} table.index td:last-child{text-align:center}
       td.v{font-family:ui-monospace,"DejaVu Sans Mono",Consolas,monospace;text-align:center}
       ol.questions{padding-left:1.6rem}
       ol.questions>li{margin:.9rem 0;break-inside:avoid}
       ol.options{list-style:none;padding-left:.4rem;margin:.3rem 0}
       ol.options li{margin:.15rem 0}
-      .line{border-bottom:1.5px solid var(--soft);height:2rem;max-width:26rem}
-      .line span{color:var(--soft);font-size:.85rem}
+      .line{border-bottom:1.5px solid var(--soft);height:1.6rem;max-width:26rem}
       .answer{font-weight:700}
       details{border-left:4px solid var(--accent);padding:.2rem 0 .2rem .8rem;margin:.35rem 0}
       summary{cursor:pointer;color:var(--accent);font-weight:600}

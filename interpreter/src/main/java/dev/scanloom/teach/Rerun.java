@@ -138,14 +138,19 @@ final class Rerun implements Observer {
   }
 
   private Variable operand(Element e) {
-    for (String path : List.of(e.pou() + "." + e.title(), e.title())) {
-      try {
-        return program.variable(path);
-      } catch (IllegalArgumentException unknown) {
-        // an element of a function block, or a compare contact: painted, but without an operand to look at
-      }
+    Variable whole = found(e.pou() + "." + e.title());
+    Variable brief = found(e.title());
+    // the short name reads better where it means the same
+    return whole == null || brief != null && brief.address() == whole.address() ? brief : whole;
+  }
+
+  /** Null for an element of a function block, or a compare contact: painted, but without an operand to look at. */
+  private Variable found(String path) {
+    try {
+      return program.variable(path);
+    } catch (IllegalArgumentException unknown) {
+      return null;
     }
-    return null;
   }
 
   /** The first element with that operand in that network of the program. */

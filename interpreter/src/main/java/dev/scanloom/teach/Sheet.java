@@ -86,6 +86,12 @@ public final class Sheet {
     b.append("</ol>\n<h2>The run</h2>\n<details><summary>Timing diagram</summary>\n<figure>").append(timing(s))
         .append("<figcaption>Field, memory and screen of the items watched. A heavy line at the top is on, a thin one at the bottom is off; "
             + "triangles mark input and output refresh, diamonds mark samples of a screen.</figcaption></figure>\n</details>\n");
+    if (isDrawn(s)) {
+      int scan = paintedScan(s);
+      b.append("<details><summary>Networks at the end of scan ").append(scan).append("</summary>\n<figure>").append(ladder(s, scan))
+          .append("<figcaption>At the left what the executor decided, at the right what the screen paints from its sample. 1: conducting, or powered; a sign of "
+              + "inequality marks where they differ.</figcaption></figure>\n</details>\n");
+    }
     lesson(b, s);
     b.append("</section>\n");
     return Html.foot(b.append("</main>\n"));
@@ -101,7 +107,7 @@ public final class Sheet {
     boolean open = false;
     for (Entry e : entries) {
       if (!e.part.equals(part)) {
-        b.append(open ? "</tbody></table>\n" : "").append("<h2>").append(Html.escape(e.part)).append("</h2>\n<table><thead><tr><th>Lesson</th><th>What it shows</th>"
+        b.append(open ? "</tbody></table>\n" : "").append("<h2>").append(Html.escape(e.part)).append("</h2>\n<table class=\"index\"><thead><tr><th>Lesson</th><th>What it shows</th>"
             + "<th>Questions</th></tr></thead><tbody>\n");
         open = true;
         part = e.part;
@@ -130,13 +136,35 @@ public final class Sheet {
   public static String timing(Solution s) {
     Recordings r = new Recordings(s.program());
     Recordings.Run run = record(s, r);
-    return Pictures.timing(r, run, watched(s), 1, (int) Math.min(MOST_DRAWN, Math.max(1, run.scans())), Pictures.Axis.ORDER);
+    // what happens between scans is drawn to scale; what happens within them would be too small
+    boolean toScale = s.exercise().actions.stream().anyMatch(a -> a instanceof Exercise.SetAt x && x.time() % 1_000_000 == 0);
+    return Pictures.timing(r, run, watched(s), 1, (int) Math.min(MOST_DRAWN, Math.max(1, run.scans())),
+        toScale ? Pictures.Axis.TIME : Pictures.Axis.ORDER);
   }
 
-  /** The ladder networks at the end of a scan as SVG, as executed and as the usual screen paints them. */
+  /**
+   * The ladder networks at the end of a scan as SVG, as executed and as the first display of the policy paints them.
+   *
+   * @throws IllegalArgumentException when there is no such scan
+   */
   public static String ladder(Solution s, int scan) {
     Recordings r = new Recordings(s.program());
-    return Pictures.ladder(r, record(s, r), scan, ScanPolicy.SCREEN);
+    List<ScanPolicy.Display> displays = s.exercise().policy.displays();
+    return Pictures.ladder(r, record(s, r), scan, displays.isEmpty() ? "" : displays.get(0).name());
+  }
+
+  private static boolean isDrawn(Solution s) {
+    return s.program().pous().stream().anyMatch(p -> !p.library() && !p.networks().isEmpty());
+  }
+
+  /** The first scan that a question about a painted element asks about, else the first one. */
+  private static int paintedScan(Solution s) {
+    for (Question q : s.exercise().questions) {
+      if (q instanceof Question.Painted p) {
+        return (int) p.scan();
+      }
+    }
+    return 1;
   }
 
   private static Recordings.Run record(Solution s, Recordings r) {
@@ -220,7 +248,7 @@ public final class Sheet {
       }
     }
     if (!cells.isEmpty()) {
-      b.append("<div class=\"scroll\"><table><caption>What comes from outside, before the input refresh of a scan; in between it stays.</caption>\n<thead><tr><th>scan</th>");
+      b.append("<p>What comes from outside, before the input refresh of a scan; in between it stays:</p>\n<div class=\"scroll\"><table><thead><tr><th>scan</th>");
       for (String p : paths) {
         Variable v = program.variable(p);
         b.append("<th>").append(Html.escape(p)).append(v.area() == 'I' ? " (terminal)" : " (written from outside)").append("</th>");
