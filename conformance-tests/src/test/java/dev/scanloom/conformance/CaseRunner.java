@@ -27,6 +27,7 @@ import dev.scanloom.policy.ImplementerChoices;
 import dev.scanloom.policy.Painting;
 import dev.scanloom.policy.ScanPolicy;
 import dev.scanloom.policy.ScanTrigger;
+import dev.scanloom.policy.TaskSwitching;
 import java.lang.reflect.RecordComponent;
 import java.time.Duration;
 import java.util.ArrayList;
@@ -200,18 +201,21 @@ final class CaseRunner {
   }
 
   private ScanPolicy policy() {
-    Matcher asynchronous = ASYNCHRONOUS.matcher(file.policy());
+    boolean preemptive = file.policy().endsWith(" preemptive");
+    String base = preemptive ? file.policy().substring(0, file.policy().length() - " preemptive".length()) : file.policy();
+    Matcher asynchronous = ASYNCHRONOUS.matcher(base);
     ScanPolicy policy;
-    if (file.policy().equals("image")) {
+    if (base.equals("image")) {
       policy = ScanPolicy.image();
-    } else if (file.policy().equals("immediate")) {
+    } else if (base.equals("immediate")) {
       policy = ScanPolicy.immediate();
     } else if (asynchronous.matches()) {
       policy = ScanPolicy.asynchronous(duration(asynchronous.group(1)));
     } else {
-      throw new IllegalArgumentException("policy: expected image, immediate or asynchronous(T#3ms), found " + file.policy());
+      throw new IllegalArgumentException("policy: expected image, immediate or asynchronous(T#3ms), perhaps with preemptive behind, found " + file.policy());
     }
-    policy = policy.withCosts(CostModel.zero()).withTrigger(ScanTrigger.periodic(duration(file.period()))).withSeed(file.seed());
+    policy = policy.withCosts(CostModel.zero()).withTrigger(ScanTrigger.periodic(duration(file.period()))).withSeed(file.seed())
+        .withTaskSwitching(preemptive ? TaskSwitching.preemptive() : TaskSwitching.nonPreemptive());
     for (String text : file.displays()) {
       String[] words = text.split("\\s+");
       if (words.length != 3) {

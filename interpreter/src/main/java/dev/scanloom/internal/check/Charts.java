@@ -139,7 +139,12 @@ final class Charts {
   private Chart.SfcStep step(Body.Step s, Variable state, Pou control) {
     List<Chart.Association> all = new ArrayList<>();
     for (Body.Association a : s.actions()) {
-      association(a, control).ifPresent(all::add);
+      association(a, control).ifPresent(now -> {
+        if (now.duration().isPresent() && all.stream().anyMatch(b -> b.action() == now.action() && b.duration().isPresent())) {
+          session.error("sfc/durations", a.span(), "the action " + a.action() + " has a duration in this step already; its control has one time input");
+        }
+        all.add(now);
+      });
     }
     return new Chart.SfcStep(s.span(), s.name().text(), s.initial(), state, all);
   }

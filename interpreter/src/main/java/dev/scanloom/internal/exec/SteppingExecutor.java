@@ -3,6 +3,7 @@ package dev.scanloom.internal.exec;
 import dev.scanloom.internal.memory.Memory;
 import dev.scanloom.internal.step.Address;
 import dev.scanloom.internal.step.Code;
+import dev.scanloom.internal.step.Op;
 import dev.scanloom.internal.step.OpNumber;
 import dev.scanloom.internal.value.Arith;
 import dev.scanloom.library.BodyFault;
@@ -692,9 +693,10 @@ public final class SteppingExecutor {
 
   private void check(int pc, long condition) {
     if (condition == 0) {
-      String message = "the condition of ASSERT is FALSE";
+      Op.Claim claim = Op.CLAIMS.get(code.a[pc]);
+      String message = claim.message();
       if (choices.failedAssert() == ImplementerChoices.AssertReaction.FAULT) {
-        throw new StepFailure("fault/assert", message, false);
+        throw new StepFailure(claim.code(), message, false);
       }
       supervisor.setNow(now);
       events.report(pc, ordinal, message);

@@ -92,12 +92,25 @@ final class ChartLowering {
         body.storeValue(member(action.span(), action.state(), q.name()), action.span());
       }
     }
+    long timed = chart.steps().stream().flatMap(s -> s.associations().stream()).filter(a -> a.action() == index && a.duration().isPresent()).count();
+    int taken = -1;
+    if (timed > 1) {
+      taken = body.temp(1);
+      body.emit(Op.CLEAR, taken, 1, action.span());
+    }
     for (Chart.SfcStep s : chart.steps()) {
       for (Chart.Association a : s.associations()) {
         if (a.action() == index && a.duration().isPresent()) {
           BodyLowering.Label inactive = new BodyLowering.Label();
           load(flag(s));
           body.jump(Op.JUMP_FALSE, inactive, inactive, a.span());
+          if (timed > 1) {
+            body.emit(Op.LOAD_TEMP, taken, 0, a.span());
+            body.emit(Op.NOT, 0, BOOL, a.span());
+            body.emit(Op.ASSERT, Op.CLAIM_ONE_DURATION, 0, a.span());
+            body.constant(1, a.span());
+            body.emit(Op.STORE_TEMP, taken, 0, a.span());
+          }
           body.assign(member(a.span(), action.state(), "T"), a.duration().get(), a.span());
           body.set(inactive);
         }
@@ -110,6 +123,26 @@ final class ChartLowering {
     body.callStatement(new Call(action.span(),
         new Call.Instance(new Place.Var(action.span(), action.state()), block, false), List.of(), Optional.empty(),
         Optional.empty()));
+    if (uses(chart, index, Chart.Qualifier.SD) && uses(chart, index, Chart.Qualifier.SL)) {
+      load(stored(action, "storedDelay"));
+      load(stored(action, "storedLimit"));
+      body.emit(Op.AND, 0, 0, action.span());
+      body.emit(Op.NOT, 0, BOOL, action.span());
+      body.emit(Op.ASSERT, Op.CLAIM_ONE_STORED, 0, action.span());
+    }
+  }
+
+  private static boolean uses(Chart chart, int action, Chart.Qualifier q) {
+    return chart.steps().stream().flatMap(s -> s.associations().stream()).anyMatch(a -> a.action() == action && a.qualifier() == q);
+  }
+
+  /** What a bistable of an action's control holds. */
+  private static Place stored(Chart.SfcAction action, String name) {
+    Pou control = ((Type.Block) action.state().type().base()).pou();
+    Variable bistable = control.variable(name).orElseThrow();
+    Pou type = ((Type.Block) bistable.type().base()).pou();
+    Place inside = new Place.Member(action.span(), new Place.Var(action.span(), action.state()), bistable);
+    return new Place.Member(action.span(), inside, type.variable("Q1").orElseThrow());
   }
 
   private void execute(Chart.SfcAction action) {

@@ -66,7 +66,7 @@ final class Intrinsics {
       case "TASK_TIME" -> body.emit(Op.TASK_TIME, 0, 0, span);
       case "ASSERT" -> {
         body.expression(args.get(0));
-        body.emit(Op.ASSERT, 0, 0, span);
+        body.emit(Op.ASSERT, Op.CLAIM_CONDITION, 0, span);
       }
       default -> throw new IllegalStateException("the core has no function " + name);
     }

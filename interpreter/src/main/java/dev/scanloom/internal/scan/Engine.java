@@ -599,7 +599,8 @@ public final class Engine implements Supervisor, EventSink {
       if (overrun != null) {
         Job late = overrun;
         stop(late, new StepFault("fault/task-overrun", "task " + code.tasks().get(late.index).name() + " is due again after its interval of "
-            + ValueText.duration("", late.interval) + " and has not ended", late.state.pc(), late.state.stepsUsed()));
+            + ValueText.duration("", late.interval) + " and has not ended", late.state.isIdle() ? code.bodies().get(code.programs().get(late.programs[0]).body()).start() : late.state.pc(),
+            late.state.stepsUsed()));
         return false;
       }
       Job job = select();
@@ -775,7 +776,7 @@ public final class Engine implements Supervisor, EventSink {
     job.status = Job.IDLE;
     if (job.pending) {
       job.pending = false;
-      ready(job);
+      ready(job, clock.now);
     }
     release(false);
     if (runningCount > 0) {
@@ -797,9 +798,9 @@ public final class Engine implements Supervisor, EventSink {
     return best;
   }
 
-  private void ready(Job j) {
+  private void ready(Job j, long since) {
     j.status = Job.READY;
-    j.readySince = clock.now;
+    j.readySince = since;
   }
 
   /** Releases what is due. {@code beginning}: of a scan, whose members are then all that wait. */
@@ -810,18 +811,18 @@ public final class Engine implements Supervisor, EventSink {
       }
       if (j.isCyclic()) {
         if (beginning) {
-          ready(j);
+          ready(j, clock.now);
         }
       } else {
         boolean high = j.single != Address.NULL && memory.read(j.single, 0) != 0;
         if (high && !j.singleLast) {
-          activate(j);
+          activate(j, clock.now);
         }
         j.singleLast = high;
         while (j.nextDue <= clock.now) {
           // The interval counts only while SINGLE is FALSE.
           if (!high) {
-            activate(j);
+            activate(j, j.nextDue);
           }
           long behind = (clock.now - j.nextDue) / j.interval;
           if (behind > 1) {
@@ -838,9 +839,10 @@ public final class Engine implements Supervisor, EventSink {
     }
   }
 
-  private void activate(Job j) {
+  /** {@code since}: when it became due, which may be before the moment at which that is noticed. */
+  private void activate(Job j, long since) {
     if (j.status == Job.IDLE) {
-      ready(j);
+      ready(j, since);
       return;
     }
     if (j.status == Job.RUNNING && !j.pending) {

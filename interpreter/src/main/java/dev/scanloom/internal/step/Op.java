@@ -1,6 +1,7 @@
 package dev.scanloom.internal.step;
 
 import dev.scanloom.observe.StepInfo.Kind;
+import java.util.List;
 
 /**
  * The table of steps: the semantics as data. Operands {@code a} and {@code b} are integers; {@code pool[a]} is the constant pool. {@code k} stands
@@ -137,7 +138,7 @@ public enum Op {
   GUARD(Kind.GUARD, 0, 0, "a: step of the handler", "--"),
   UNGUARD(Kind.UNGUARD, 0, 0, "", "--"),
   TASK_TIME(Kind.CLOCK, 0, 1, "", "-- virtual time in ns"),
-  ASSERT(Kind.MARK, 1, 0, "", "condition -- ; faults or reports by choice"),
+  ASSERT(Kind.MARK, 1, 0, "a: claim", "condition -- ; faults or reports by choice"),
   TYPE_TEST(Kind.COMPUTE, 1, 1, "a: type set", "instance -- instance or NULL"),
 
   // ladder
@@ -145,6 +146,17 @@ public enum Op {
   CONTACT(Kind.AND, 2, 1, "a: element", "left test -- left AND test"),
   /** Reports a coil, jump, return or box with its left link; the value stays. */
   ELEMENT(Kind.MARK, 1, 1, "a: element", "left -- left");
+
+  /** What ASSERT claims: the code and message of its fault. */
+  public record Claim(String code, String message) {}
+
+  public static final int CLAIM_CONDITION = 0;
+  public static final int CLAIM_ONE_DURATION = 1;
+  public static final int CLAIM_ONE_STORED = 2;
+  public static final List<Claim> CLAIMS = List.of(
+      new Claim("fault/assert", "the condition of ASSERT is FALSE"),
+      new Claim("fault/sfc-durations", "two associations with a duration are active for one action; its control has one time input"),
+      new Claim("fault/sfc-stored", "the stored memories of SD and SL of one action are set at the same time"));
 
   private final Kind kind;
   private final int pops;
