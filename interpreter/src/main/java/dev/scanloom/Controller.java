@@ -327,6 +327,9 @@ public final class Controller {
     if (running.engine.fault() != null) {
       throw new IllegalStateException("the controller is stopped by " + running.engine.fault().code() + "; restart it first");
     }
+    if (running.engine.waiting() != null) {
+      throw new IllegalStateException(running.engine.waiting() + " waits for a lock in the middle of its body; an online change needs all tasks at their end");
+    }
     Transfer t = Carrying.takeOver(engine, running.engine, program.hash() == running.program.hash());
     LOG.debug("online change at {} ns: {} kept, {} initialized, {} dropped", engine.time(), t.kept().size(), t.initialized().size(), t.dropped().size());
     return t;

@@ -29,7 +29,7 @@ class DeclarationsTest {
       "LT", "LE", "GT", "GE",
       "MOVE", "CONVERT", "TRUNC", "ABS", "SQRT", "SHL", "SHR", "ROL", "ROR", "SEL", "MAX", "MIN", "LIMIT", "MUX", "LEN", "LOWER_BOUND",
       "UPPER_BOUND", "TASK_TIME",
-      "ASSERT");
+      "ASSERT", "LOCK_TRY", "LOCK_WAIT", "LOCK_GIVE", "PERMIT_TRY", "PERMIT_WAIT", "PERMIT_GIVE");
   private static final String COMMAND = "stale; write anew with " + GenerateReference.COMMAND;
 
   private final Library library = new StandardLibrary();

@@ -20,7 +20,7 @@ record Example(String name, String text) {
     if (assigns) {
       program.append("  y : ").append(type(d, value)).append(";\n");
     }
-    program.append("  i1, i2, i3, i4 : INT;\n  s20 : STRING[20];\n  table : ARRAY [2..5] OF INT;\n  done, ok : BOOL;\nEND_VAR\n");
+    program.append("  i1, i2, i3, i4 : INT;\n  u1 : UDINT;\n  s20 : STRING[20];\n  table : ARRAY [2..5] OF INT;\n  done, ok : BOOL;\nEND_VAR\n");
     program.append("  ").append(statement).append('\n');
     program.append("  ok := ").append(assigns ? "y = " + value : value).append(";\n  done := TRUE;\nEND_PROGRAM\n");
     return new Example(d.name(), program.toString());

@@ -60,7 +60,7 @@ final class Blocks {
           guarded[pc] = true;
           leader[pc + 1] = true;
         }
-        case CALL, CALL_ON, CALL_DYNAMIC, NATIVE, RETURN, TEXT_COPY, TEXT_CONVERT, COPY, ASSERT -> leader[pc + 1] = true;
+        case CALL, CALL_ON, CALL_DYNAMIC, NATIVE, RETURN, TEXT_COPY, TEXT_CONVERT, COPY, ASSERT, TAKE, WAIT, GIVE -> leader[pc + 1] = true;
         default -> {
           // stays in the block: every other step goes on with the next one and costs one step
         }

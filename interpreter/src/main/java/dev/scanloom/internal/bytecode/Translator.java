@@ -930,7 +930,7 @@ final class Translator implements Opcodes {
           at(pc);
           mux(a);
         }
-        case TYPE_TEST, TEXT_COPY, TEXT_CONVERT, TEXT_OF_CHAR, TEXT_COMPARE, TEXT_LENGTH, CHAR_GET, CHAR_PUT, COPY, NATIVE, ASSERT -> single(pc, op);
+        case TYPE_TEST, TEXT_COPY, TEXT_CONVERT, TEXT_OF_CHAR, TEXT_COMPARE, TEXT_LENGTH, CHAR_GET, CHAR_PUT, COPY, NATIVE, ASSERT, TAKE, WAIT, GIVE -> single(pc, op);
       }
       return 0;
     }

@@ -25,6 +25,8 @@ public final class SteppingExecutor {
     DONE,
     /** The supervisor stopped it between two steps; run it again to go on. */
     PAUSED,
+    /** It waits for a lock; run it again when it has been given to it. */
+    WAITING,
     /** A step failed; see {@link #fault()}. */
     FAULTED
   }
@@ -603,6 +605,21 @@ public final class SteppingExecutor {
               events.element(pc, ordinal, a, st[sp - 1] != 0, st[sp - 1] != 0);
             }
           }
+          case OpNumber.TAKE -> st[sp - 1] = take(task, pc, st[sp - 1], a) ? 1 : 0;
+          case OpNumber.WAIT -> {
+            if (!take(task, pc, st[--sp], a)) {
+              task.waitsFor = st[sp];
+              task.waitsForMutex = a == 0;
+              pc++;
+              return Outcome.WAITING;
+            }
+          }
+          case OpNumber.GIVE -> {
+            if (give(task, pc, st[--sp], a)) {
+              pc++;
+              return Outcome.PAUSED;
+            }
+          }
           default -> throw new IllegalStateException("step " + pc + " has no operation " + op[pc]);
         }
         pc++;
@@ -701,6 +718,48 @@ public final class SteppingExecutor {
       supervisor.setNow(now);
       events.report(pc, ordinal, message);
     }
+  }
+
+  // ---- locks ----
+
+  private void setLock(int pc, int slot, long value) {
+    if (writes) {
+      noteWrite(pc, slot, memory.slots[slot], value);
+    }
+    memory.slots[slot] = value;
+  }
+
+  private boolean take(TaskState task, int pc, long address, int kind) {
+    Operations.checkNull(address);
+    int slot = (int) address;
+    long now0 = memory.slots[slot];
+    if (kind == 0 ? now0 != 0 : now0 <= 0) {
+      return false;
+    }
+    setLock(pc, slot, kind == 0 ? task.index + 1 : now0 - 1);
+    return true;
+  }
+
+  /** True when the running task makes way for the one that got the lock. */
+  private boolean give(TaskState task, int pc, long address, int kind) {
+    Operations.checkNull(address);
+    int slot = (int) address;
+    long held = memory.slots[slot];
+    if (kind == 0 && held != task.index + 1) {
+      throw held == 0 ? new StepFailure("fault/lock-free", "the lock that is given back is not held", false)
+          : new StepFailure("fault/lock-owner", "the lock that is given back is held by another task", false);
+    }
+    if (kind == 1 && held >= 0xFFFF_FFFFL) {
+      throw new StepFailure("fault/lock-free", "more permits are given back than UDINT can count", false);
+    }
+    supervisor.setNow(now);
+    int heir = supervisor.heir(address);
+    if (kind == 0) {
+      setLock(pc, slot, heir + 1);
+    } else if (heir < 0) {
+      setLock(pc, slot, held + 1);
+    }
+    return heir >= 0 && supervisor.yields();
   }
 
   // ---- strings and aggregates ----

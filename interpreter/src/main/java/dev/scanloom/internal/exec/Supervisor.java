@@ -34,6 +34,12 @@ public interface Supervisor {
   /** An instruction has written a location. */
   void afterWrite(long address, int width);
 
+  /** A lock or permit is given back: number (as of {@link TaskState#index()}) of the task that waited for it and gets it, which may now go on; -1: none. */
+  int heir(long address);
+
+  /** A more urgent task may go on now and the running one is to make way for it. */
+  boolean yields();
+
   /** The host asks the run to stop; looked at every 1,024 steps at least. */
   boolean isInterrupted();
 }

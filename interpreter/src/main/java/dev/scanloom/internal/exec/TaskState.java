@@ -24,6 +24,9 @@ public final class TaskState {
   int guardCount;
   long activation;
   long stepsUsed;
+  /** Address of the lock that it waits for, and whether that is a mutex. */
+  long waitsFor;
+  boolean waitsForMutex;
 
   public TaskState(Memory memory, int index, int callDepth) {
     Code.MemoryPlan plan = memory.code().memory();
@@ -52,6 +55,20 @@ public final class TaskState {
     return pc;
   }
 
+  /** Address of the lock that it waits for; 0 when it does not wait. */
+  public long waitsFor() {
+    return waitsFor;
+  }
+
+  public boolean waitsForMutex() {
+    return waitsForMutex;
+  }
+
+  /** It has been given what it waited for. */
+  public void waitIsOver() {
+    waitsFor = 0;
+  }
+
   /** Steps executed since the task was last started. */
   public long stepsUsed() {
     return stepsUsed;
@@ -68,6 +85,7 @@ public final class TaskState {
     sp = 0;
     depth = 0;
     guardCount = 0;
+    waitsFor = 0;
   }
 
   /** Puts the task in the middle of a body, for {@link SteppingExecutor#stretch}; the operand stack is empty, {@code callDepth} calls are open. */
@@ -129,6 +147,8 @@ public final class TaskState {
     guardCount = o.guardCount;
     activation = o.activation;
     stepsUsed = o.stepsUsed;
+    waitsFor = o.waitsFor;
+    waitsForMutex = o.waitsForMutex;
   }
 
   void growCalls() {

@@ -68,6 +68,8 @@ final class Intrinsics {
         body.expression(args.get(0));
         body.emit(Op.ASSERT, Op.CLAIM_CONDITION, 0, span);
       }
+      case "LOCK_TRY", "LOCK_WAIT", "LOCK_GIVE" -> lock(name, 0, args, span);
+      case "PERMIT_TRY", "PERMIT_WAIT", "PERMIT_GIVE" -> lock(name, 1, args, span);
       default -> throw new IllegalStateException("the core has no function " + name);
     }
   }
@@ -75,7 +77,12 @@ final class Intrinsics {
   /** Names that {@link #push} knows. */
   static final List<String> NAMES = List.of("ADD", "SUB", "MUL", "DIV", "MOD", "EXPT", "AND", "OR", "XOR", "NOT", "EQ", "NE", "LT", "LE", "GT", "GE",
       "MOVE", "CONVERT", "TRUNC", "ABS", "SQRT", "SHL", "SHR", "ROL", "ROR", "SEL", "MUX", "MAX", "MIN", "LIMIT", "LEN", "LOWER_BOUND", "UPPER_BOUND",
-      "TASK_TIME", "ASSERT");
+      "TASK_TIME", "ASSERT", "LOCK_TRY", "LOCK_WAIT", "LOCK_GIVE", "PERMIT_TRY", "PERMIT_WAIT", "PERMIT_GIVE");
+
+  private void lock(String name, int kind, List<Expr> args, Span span) {
+    body.expression(args.get(0));
+    body.emit(name.endsWith("TRY") ? Op.TAKE : name.endsWith("WAIT") ? Op.WAIT : Op.GIVE, kind, 0, span);
+  }
 
   private void fold(Expr.Operator op, List<Expr> args, Span span) {
     body.expression(args.get(0));

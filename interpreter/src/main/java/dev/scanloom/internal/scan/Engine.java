@@ -67,6 +67,8 @@ public final class Engine implements Supervisor, EventSink {
   private final long[] stepCosts;
   private CompiledExecutor compiled;
   private Inventory inventory;
+  /** Tasks may wait for locks. */
+  private final boolean locks;
   /** Was due again too early, and that is a fault; dealt with before the next step. */
   private Job overrun;
   private long stepsInAll;
@@ -117,6 +119,11 @@ public final class Engine implements Supervisor, EventSink {
       screens[i] = new Screen(policy.displays().get(i), watched.get(i), memory, events, clock, operands, Bits.seed(policy.seed(), 2_000 + i));
     }
     stepCosts = stepCosts();
+    boolean waits = false;
+    for (int op : code.op) {
+      waits |= op == Op.WAIT.ordinal() || op == Op.TAKE.ordinal() || op == Op.GIVE.ordinal();
+    }
+    locks = waits;
     executor = new SteppingExecutor(memory, this, this, limits, stepCosts);
     jobs = new Job[count];
     boolean singles = false;
@@ -391,6 +398,7 @@ public final class Engine implements Supervisor, EventSink {
       j.status = Job.IDLE;
       j.pending = false;
       j.member = false;
+      j.toldPreempted = false;
       j.singleLast = false;
       j.overruns = 0;
       j.nextDue = j.firstDue(clock.now);
@@ -533,7 +541,7 @@ public final class Engine implements Supervisor, EventSink {
     long due = Long.MAX_VALUE;
     boolean single = false;
     for (Job j : jobs) {
-      if (j.programs.length == 0) {
+      if (j.programs.length == 0 || j.status == Job.WAITING) {
         continue;
       }
       if (j.isCyclic() || j.status != Job.IDLE || j.pending) {
@@ -640,6 +648,13 @@ public final class Engine implements Supervisor, EventSink {
       account(job, used);
       if (outcome == Outcome.DONE) {
         endProgram(job);
+      } else if (outcome == Outcome.WAITING) {
+        block(job);
+        Job[] circle = deadlock(job);
+        if (circle != null) {
+          stop(job, new StepFault("fault/deadlock", deadlockText(circle), job.state.pc() - 1, stepsInScan - ordinalBase));
+          return false;
+        }
       } else if (stepsInScan >= scanBudget()) {
         stop(job, new StepFault("fault/watchdog", "the tasks of this scan have used its " + scanBudget() + " steps", job.state.pc(),
             stepsInScan - ordinalBase));
@@ -665,6 +680,9 @@ public final class Engine implements Supervisor, EventSink {
     }
     if (wanted.contains(EventKind.STEP) || wanted.contains(EventKind.READ) || wanted.contains(EventKind.WRITE) || wanted.contains(EventKind.ELEMENT)) {
       return "steps, reads, writes or ladder elements are recorded";
+    }
+    if (locks) {
+      return "tasks may wait for locks";
     }
     if (left != Long.MAX_VALUE || runningCount > 1 || !running[runningCount - 1].state.isFresh()) {
       return "the host steps through the scan, or tasks interrupt each other";
@@ -748,12 +766,17 @@ public final class Engine implements Supervisor, EventSink {
     if (best == null || !members) {
       return null;
     }
-    if (top != null) {
+    if (top != null && !top.toldPreempted) {
+      top.toldPreempted = true;
       events.task(top.index, "preempted");
     }
     best.status = Job.RUNNING;
-    best.position = 0;
     running[runningCount++] = best;
+    if (!best.state.isIdle()) {
+      events.task(best.index, "resume");
+      return best;
+    }
+    best.position = 0;
     events.task(best.index, "start");
     executor.start(best.state, code.programs().get(best.programs[0]).body(), code.programs().get(best.programs[0]).self(), clock.now);
     return best;
@@ -779,13 +802,110 @@ public final class Engine implements Supervisor, EventSink {
       ready(job, clock.now);
     }
     release(false);
+    resumeBelow();
+  }
+
+  private void resumeBelow() {
     if (runningCount > 0) {
       Job below = running[runningCount - 1];
       Job next = peek();
       if (next == null || !policy.taskSwitching().preempts(below.priority, next.priority)) {
+        below.toldPreempted = false;
         events.task(below.index, "resume");
       }
     }
+  }
+
+  /** The running task waits for a lock; the scan goes on, and may end, without it. */
+  private void block(Job job) {
+    events.task(job.index, "waits");
+    runningCount--;
+    running[runningCount] = null;
+    job.member = false;
+    job.status = Job.WAITING;
+    job.readySince = clock.now;
+    resumeBelow();
+  }
+
+  private Job holder(Job job) {
+    long owner = job.state.waitsForMutex() ? memory.slots[(int) job.state.waitsFor()] - 1 : -1;
+    for (Job j : jobs) {
+      if (j.stateIndex() == owner) {
+        return j;
+      }
+    }
+    return null;
+  }
+
+  /** Tasks that wait for each other in a circle, or all tasks when every one of them waits; null when somebody can still go on. */
+  private Job[] deadlock(Job from) {
+    List<Job> chain = new ArrayList<>();
+    Job at = from;
+    while (at != null && at.status == Job.WAITING && chain.size() <= jobs.length) {
+      chain.add(at);
+      at = holder(at);
+      if (at == from) {
+        return chain.toArray(new Job[0]);
+      }
+    }
+    List<Job> all = new ArrayList<>();
+    for (Job j : jobs) {
+      if (j.programs.length > 0) {
+        if (j.status != Job.WAITING) {
+          return null;
+        }
+        all.add(j);
+      }
+    }
+    return all.toArray(new Job[0]);
+  }
+
+  private String taskName(Job j) {
+    return j.index < 0 ? "the programs without a task" : "task " + code.tasks().get(j.index).name();
+  }
+
+  private String deadlockText(Job[] circle) {
+    StringBuilder b = new StringBuilder("no task can go on: ");
+    for (Job j : circle) {
+      String lock = code.symbols().nameOf(j.state.waitsFor(), 64);
+      Job owner = holder(j);
+      b.append(j == circle[0] ? "" : "; ").append(taskName(j)).append(" waits for ").append(lock.substring(0, Math.max(lock.lastIndexOf('.'), 0)))
+          .append(owner == null ? "" : ", held by " + taskName(owner));
+    }
+    return b.toString();
+  }
+
+  @Override
+  public int heir(long address) {
+    Job best = null;
+    for (Job j : jobs) {
+      if (j.status == Job.WAITING && j.state.waitsFor() == address
+          && (best == null || j.priority < best.priority || j.priority == best.priority && j.readySince < best.readySince)) {
+        best = j;
+      }
+    }
+    if (best == null) {
+      return -1;
+    }
+    best.state.waitIsOver();
+    ready(best, clock.now);
+    return best.stateIndex();
+  }
+
+  @Override
+  public boolean yields() {
+    Job best = peek();
+    return best != null && policy.taskSwitching().preempts(running[runningCount - 1].priority, best.priority);
+  }
+
+  /** Name of a task that waits for a lock in the middle of a body; null without one. */
+  public String waiting() {
+    for (Job j : jobs) {
+      if (!j.state.isIdle() && runningCount == 0) {
+        return taskName(j);
+      }
+    }
+    return null;
   }
 
   private Job peek() {
@@ -810,7 +930,7 @@ public final class Engine implements Supervisor, EventSink {
         continue;
       }
       if (j.isCyclic()) {
-        if (beginning) {
+        if (beginning && j.status == Job.IDLE) {
           ready(j, clock.now);
         }
       } else {
@@ -845,7 +965,7 @@ public final class Engine implements Supervisor, EventSink {
       ready(j, since);
       return;
     }
-    if (j.status == Job.RUNNING && !j.pending) {
+    if (!j.pending && (j.status != Job.READY || !j.state.isIdle())) {
       j.pending = true;
       events.task(j.index, "overrun");
     } else {
@@ -893,6 +1013,7 @@ public final class Engine implements Supervisor, EventSink {
       j.status = Job.IDLE;
       j.pending = false;
       j.member = false;
+      j.toldPreempted = false;
     }
     runningCount = 0;
     overrun = null;

@@ -17,6 +17,9 @@ final class Job {
   /** Between start and end; perhaps interrupted by others. */
   static final int RUNNING = 2;
 
+  /** Waits for a lock in the middle of a body. */
+  static final int WAITING = 3;
+
   final int index;
   final int priority;
   final long interval;
@@ -36,6 +39,8 @@ final class Job {
   /** Next multiple of the interval. */
   long nextDue;
   boolean singleLast;
+  /** Observers were told that it is preempted, and not yet that it goes on. */
+  boolean toldPreempted;
   /** How often it was due again before it had ended. */
   long overruns;
 
@@ -73,10 +78,10 @@ final class Job {
   }
 
   record State(TaskState state, int status, boolean pending, long readySince, boolean member, int position, long nextDue, boolean singleLast,
-      long overruns) {}
+      boolean toldPreempted, long overruns) {}
 
   State save() {
-    return new State(state.copy(), status, pending, readySince, member, position, nextDue, singleLast, overruns);
+    return new State(state.copy(), status, pending, readySince, member, position, nextDue, singleLast, toldPreempted, overruns);
   }
 
   void restore(State s) {
@@ -88,6 +93,7 @@ final class Job {
     position = s.position();
     nextDue = s.nextDue();
     singleLast = s.singleLast();
+    toldPreempted = s.toldPreempted();
     overruns = s.overruns();
   }
 

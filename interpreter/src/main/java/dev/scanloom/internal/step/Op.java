@@ -145,7 +145,14 @@ public enum Op {
   /** The element's test joins its left link. */
   CONTACT(Kind.AND, 2, 1, "a: element", "left test -- left AND test"),
   /** Reports a coil, jump, return or box with its left link; the value stays. */
-  ELEMENT(Kind.MARK, 1, 1, "a: element", "left -- left");
+  ELEMENT(Kind.MARK, 1, 1, "a: element", "left -- left"),
+
+  // locks of tasks: a slot that holds the owner's number, or the number of free permits; each is one step, so no task can come between
+  TAKE(Kind.COMPUTE, 1, 1, "a: 0 mutex, 1 semaphore", "address -- taken"),
+  /** The task waits when there is nothing to take; it goes on behind this step when it is given what it waits for. */
+  WAIT(Kind.MARK, 1, 0, "a: 0 mutex, 1 semaphore", "address --"),
+  /** To the most urgent waiting task, else back. */
+  GIVE(Kind.MARK, 1, 0, "a: 0 mutex, 1 semaphore", "address --");
 
   /** What ASSERT claims: the code and message of its fault. */
   public record Claim(String code, String message) {}

@@ -108,6 +108,9 @@ public final class OpNumber {
   public static final int TYPE_TEST = 100;
   public static final int CONTACT = 101;
   public static final int ELEMENT = 102;
+  public static final int TAKE = 103;
+  public static final int WAIT = 104;
+  public static final int GIVE = 105;
 
   private OpNumber() {}
 }
