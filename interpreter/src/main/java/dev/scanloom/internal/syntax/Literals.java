@@ -351,15 +351,21 @@ public final class Literals {
     return date(parts);
   }
 
+  /** A number of a date or time without its underscores, which may stand between its digits as in any number; else as it is. */
+  private static String plain(String number) {
+    return digits(number, 0, number.length(), 10) == null ? number.replace("_", "") : number;
+  }
+
   private static Value date(String[] parts) {
     int at = 0;
     int[] numbers = new int[3];
     String[] names = {"year", "month", "day"};
     for (int i = 0; i < 3; i++) {
-      if (parts[i].isEmpty() || parts[i].length() > 4 || !parts[i].chars().allMatch(Literals::isDigit)) {
+      String number = plain(parts[i]);
+      if (number.isEmpty() || number.length() > 4 || !number.chars().allMatch(Literals::isDigit)) {
         return new Invalid(at, parts[i].length(), "'" + parts[i] + "' is no " + names[i]);
       }
-      numbers[i] = Integer.parseInt(parts[i]);
+      numbers[i] = Integer.parseInt(number);
       at += parts[i].length() + 1;
     }
     try {
@@ -379,25 +385,26 @@ public final class Literals {
     }
     String seconds = parts[2];
     int point = seconds.indexOf('.');
-    String fraction = point < 0 ? "" : seconds.substring(point + 1);
+    String fraction = point < 0 ? "" : plain(seconds.substring(point + 1));
     String[] whole = {parts[0], parts[1], point < 0 ? seconds : seconds.substring(0, point)};
     int[] limits = {24, 60, 60};
     String[] names = {"hours", "minutes", "seconds"};
     long value = 0;
     int at = 0;
     for (int i = 0; i < 3; i++) {
-      boolean number = !whole[i].isEmpty() && whole[i].length() <= 2 && whole[i].chars().allMatch(Literals::isDigit);
-      if (!number || Integer.parseInt(whole[i]) >= limits[i]) {
+      String part = plain(whole[i]);
+      boolean number = !part.isEmpty() && part.length() <= 2 && part.chars().allMatch(Literals::isDigit);
+      if (!number || Integer.parseInt(part) >= limits[i]) {
         return new Invalid(at, whole[i].length(), "'" + whole[i] + "' is no number of " + names[i] + " in a day; expected 0 to "
             + (limits[i] - 1));
       }
-      value = value * 60 + Integer.parseInt(whole[i]);
+      value = value * 60 + Integer.parseInt(part);
       at += whole[i].length() + 1;
     }
     value *= 1_000_000_000L;
     if (point >= 0) {
       if (fraction.isEmpty() || fraction.length() > 9 || !fraction.chars().allMatch(Literals::isDigit)) {
-        return new Invalid(at, fraction.length(), "a fraction of a second has one to nine digits");
+        return new Invalid(at, seconds.length() - point - 1, "a fraction of a second has one to nine digits");
       }
       value += Long.parseLong((fraction + "00000000").substring(0, 9));
     }
