@@ -9,9 +9,9 @@ import java.util.List;
 
 /** Functions that the core executes itself: the table behind {@code {intrinsic NAME}} pragmas. */
 final class Intrinsics {
-  private final BodyLowering body;
+  private final ExpressionLowering body;
 
-  Intrinsics(Lowering lowering, BodyLowering body) {
+  Intrinsics(Lowering lowering, ExpressionLowering body) {
     this.body = body;
   }
 
@@ -131,7 +131,7 @@ final class Intrinsics {
   /** x y -- greater or smaller; strings by their addresses. */
   private void extremeTop(Op op, Type type, Span span) {
     if (!Layout.isText(type)) {
-      body.emit(op, BodyLowering.order(Layout.kind(type)), 0, span);
+      body.emit(op, ExpressionLowering.order(Layout.kind(type)), 0, span);
       return;
     }
     int y = body.temp(2);

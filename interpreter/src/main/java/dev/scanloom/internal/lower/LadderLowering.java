@@ -513,10 +513,10 @@ final class LadderLowering {
       if (Layout.isScalar(type) && Layout.isScalar(target.type())) {
         ElementaryType from = Layout.kind(type);
         ElementaryType to = Layout.kind(target.type());
-        body.store(target, b -> {
-          b.emit(Op.LOAD_TEMP, value, 0, span);
+        body.store(target, () -> {
+          body.emit(Op.LOAD_TEMP, value, 0, span);
           if (from != to) {
-            b.emit(Op.CONVERT, from.ordinal() | to.ordinal() << 8, 0, span);
+            body.emit(Op.CONVERT, from.ordinal() | to.ordinal() << 8, 0, span);
           }
         }, span);
       } else {
