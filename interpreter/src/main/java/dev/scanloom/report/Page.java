@@ -14,6 +14,8 @@ import java.util.List;
 import java.util.Map;
 import java.util.Optional;
 import java.util.Set;
+import java.util.regex.Matcher;
+import java.util.regex.Pattern;
 
 /**
  * The step-through page: one HTML file that needs nothing else, not even a network. Shows recorded runs step by step: field, memory and displays side by
@@ -137,11 +139,13 @@ public final class Page {
     List<PageModel.Element> elements = new ArrayList<>();
     List<PageModel.Text> texts = new ArrayList<>();
     List<PageModel.Segment> segments = new ArrayList<>();
+    List<PageModel.Dot> dots = new ArrayList<>();
+    connectors(n, texts);
     for (Element e : n.elements()) {
       if (e.id() < 0) {
         continue;
       }
-      elements.add(new PageModel.Element(e.id(), Recordings.kind(e), e.kind() == Element.Kind.RETURN ? "" : e.mark(), e.title(), e.row(), e.column(),
+      elements.add(new PageModel.Element(e.id(), Recordings.kind(e), mark(e), e.title(), e.row(), e.column(),
           Math.max(1, e.width()), Math.max(1, e.height())));
       int length = e.title().codePointCount(0, e.title().length());
       switch (e.kind()) {
@@ -149,8 +153,11 @@ public final class Page {
         case BOX -> {
           box(texts, e);
           for (Element.Pin p : e.pins()) {
+            int edge = p.output() ? e.column() + e.width() - 1 : e.column();
+            if (p.negated()) {
+              dots.add(new PageModel.Dot(p.row(), p.output() ? edge : edge - 1, true));
+            }
             if (!p.value().isEmpty()) {
-              int edge = p.output() ? e.column() + e.width() - 1 : e.column();
               segments.add(new PageModel.Segment(p.row(), p.output() ? edge : edge - 2, p.row(), p.output() ? edge + 2 : edge, List.of()));
             }
           }
@@ -170,6 +177,11 @@ public final class Page {
         if (e.kind() == Element.Kind.BOX && s.row() == s.toRow() && s.row() >= e.row() && s.row() < e.row() + e.height()) {
           to = to == e.column() - 1 ? e.column() : to;
           from = from == e.column() + e.width() ? from - 1 : from;
+          // the circle of a negated pin stands between them
+          boolean circleLeft = e.pins().stream().anyMatch(p -> p.negated() && !p.output() && p.row() == s.row());
+          boolean circleRight = e.pins().stream().anyMatch(p -> p.negated() && p.output() && p.row() == s.row());
+          to = circleLeft && to == e.column() - 2 ? to + 1 : to;
+          from = circleRight && from == e.column() + e.width() + 1 ? from - 1 : from;
         }
       }
       segments.add(new PageModel.Segment(s.row(), from, s.toRow(), to, sources));
@@ -184,7 +196,70 @@ public final class Page {
         rails.add(right);
       }
     }
-    return new PageModel.Network(body, n.number(), n.label(), n.comment().strip(), elements, segments, texts, List.copyOf(rails));
+    joints(segments, rails, dots);
+    return new PageModel.Network(body, n.number(), n.label(), n.comment().strip(), elements, segments, texts, List.copyOf(rails), dots);
+  }
+
+  /** Comparisons by their sign, as engineers draw them. */
+  private static String mark(Element e) {
+    if (e.kind() == Element.Kind.RETURN) {
+      return "";
+    }
+    return switch (e.kind() == Element.Kind.COMPARE ? e.mark().strip() : "") {
+      case "GT" -> ">";
+      case "GE" -> ">=";
+      case "EQ" -> "=";
+      case "NE" -> "<>";
+      case "LE" -> "<=";
+      case "LT" -> "<";
+      default -> e.mark();
+    };
+  }
+
+  /** Dots where three or more links meet; links that merely cross have none. */
+  private static void joints(List<PageModel.Segment> segments, Set<Integer> rails, List<PageModel.Dot> dots) {
+    Set<PageModel.Dot> ends = new LinkedHashSet<>();
+    for (PageModel.Segment s : segments) {
+      ends.add(new PageModel.Dot(s.row(), s.column(), false));
+      ends.add(new PageModel.Dot(s.toRow(), s.toColumn(), false));
+    }
+    for (PageModel.Dot d : ends) {
+      boolean left = false;
+      boolean right = false;
+      boolean up = false;
+      boolean down = false;
+      for (PageModel.Segment s : segments) {
+        if (s.row() <= d.row() && d.row() <= s.toRow() && s.column() <= d.column() && d.column() <= s.toColumn()) {
+          left |= s.column() < d.column();
+          right |= s.toColumn() > d.column();
+          up |= s.row() < d.row();
+          down |= s.toRow() > d.row();
+        }
+      }
+      if ((left ? 1 : 0) + (right ? 1 : 0) + (up ? 1 : 0) + (down ? 1 : 0) > 2 && !rails.contains(d.column())) {
+        dots.add(d);
+      }
+    }
+  }
+
+  private static final Pattern CONNECTOR = Pattern.compile("(?<![>|])>([\\p{L}_][\\p{L}\\p{N}_]*)>");
+
+  /** Names of connectors are not elements; they stand in the drawing. */
+  private static void connectors(Network n, List<PageModel.Text> texts) {
+    if (n.elements().isEmpty()) {
+      return;
+    }
+    Element e = n.elements().get(0);
+    int line = n.span().line();
+    for (String text : n.span().text().split("\n", -1)) {
+      Matcher m = CONNECTOR.matcher(text);
+      while (m.find()) {
+        // the first line of the network's text may begin in the middle of a line of the source
+        int column = text.codePointCount(0, m.start()) + 1 + (line == n.span().line() ? n.span().column() - 1 : 0);
+        texts.add(new PageModel.Text(line + e.row() - e.span().line(), column + e.column() - e.span().column(), m.group(), 0));
+      }
+      line++;
+    }
   }
 
   /** Power of a box's output pin is not told by an event; the element that it feeds knows it. */
@@ -207,8 +282,14 @@ public final class Page {
   }
 
   private static void box(List<PageModel.Text> texts, Element e) {
-    String title = e.title();
+    // the name of an instance stands above its box, its type inside
+    int colon = e.title().indexOf(" : ");
+    String title = colon < 0 ? e.title() : e.title().substring(colon + 3);
     texts.add(new PageModel.Text(e.row() + 1, e.column() + (e.width() - title.codePointCount(0, title.length())) / 2, title, 0));
+    if (colon >= 0) {
+      String instance = e.title().substring(0, colon);
+      texts.add(new PageModel.Text(e.row() - 1, e.column() + (e.width() - instance.codePointCount(0, instance.length())) / 2, instance, 14));
+    }
     for (Element.Pin p : e.pins()) {
       int length = p.name().codePointCount(0, p.name().length());
       if (!p.name().isEmpty()) {
@@ -216,7 +297,7 @@ public final class Page {
       }
       if (!p.value().isEmpty()) {
         int v = p.value().codePointCount(0, p.value().length());
-        texts.add(new PageModel.Text(p.row(), p.output() ? e.column() + e.width() + 2 : e.column() - 3 - v, p.value(), 0));
+        texts.add(new PageModel.Text(p.row(), p.output() ? e.column() + e.width() + 3 : e.column() - 3 - v, p.value(), 0));
       }
     }
   }

@@ -26,7 +26,11 @@ final class PageModel {
   /** {@code down}: pixels to move a text down. */
   record Text(int row, int column, String text, int down) {}
 
-  record Network(int body, int number, String label, String note, List<Element> elements, List<Segment> segments, List<Text> texts, List<Integer> rails) {}
+  /** A dot where links join, or an open circle in front of a negated pin, half a column to the right of its column. */
+  record Dot(int row, int column, boolean open) {}
+
+  record Network(
+      int body, int number, String label, String note, List<Element> elements, List<Segment> segments, List<Text> texts, List<Integer> rails, List<Dot> dots) {}
 
   record Display(String name, String painting) {}
 
@@ -220,6 +224,8 @@ final class PageModel {
       Markup.json(b, t.text());
       b.append(',').append(t.text().codePointCount(0, t.text().length())).append(',').append(t.down()).append(']');
     });
+    b.append("],\"dots\":[");
+    each(b, n.dots(), d -> b.append('[').append(d.row()).append(',').append(d.column()).append(',').append(d.open() ? 1 : 0).append(']'));
     b.append("]}\n");
   }
 

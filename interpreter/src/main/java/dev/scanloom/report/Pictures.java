@@ -20,6 +20,7 @@ public final class Pictures {
       .scan{stroke:var(--soft);stroke-width:1} .phase{stroke:var(--soft);stroke-width:.7;stroke-dasharray:1 4} .mark{fill:none;stroke:var(--now);stroke-width:1.6}
       .rail{stroke:var(--ink);stroke-width:2.4} .link{stroke:var(--off);stroke-width:1.4;fill:none;stroke-linecap:round}
       .link.on,.on .link{stroke:var(--on);stroke-width:4.2} .box{stroke:var(--ink);fill:none;stroke-width:1.5}
+      .joint{fill:var(--ink)} .ring{fill:var(--bg);stroke:var(--ink);stroke-width:1.5}
       .badge{fill:var(--bg);stroke:var(--off)} .on .badge{fill:var(--on);stroke:var(--on)} .on .bit{fill:var(--bg);font-weight:700} .bit{font-size:10.5px}
       .gap{fill:var(--gap);font-weight:700}
       </style>
@@ -303,6 +304,10 @@ public final class Pictures {
       }
       line(b, on ? "link on" : "link", x0 + s.column() * 9, y0 + (s.row() - top + 0.5) * ROW, x0 + s.toColumn() * 9, y0 + (s.toRow() - top + 0.5) * ROW);
     }
+    for (PageModel.Dot d : n.dots()) {
+      b.append("<circle class=\"").append(d.open() ? "ring" : "joint").append("\" cx=\"").append(n(x0 + (d.column() + (d.open() ? 0.5 : 0)) * 9)).append("\" cy=\"")
+          .append(n(y0 + (d.row() - top + 0.5) * ROW)).append("\" r=\"").append(d.open() ? "4.5" : "3").append("\"/>\n");
+    }
     for (PageModel.Text t : n.texts()) {
       double length = t.text().codePointCount(0, t.text().length());
       text(b, x0 + (t.column() + (length - 1) / 2) * 9, y0 + (t.row() - top + 0.5) * ROW + 4 + t.down(), "mid", t.text());
@@ -324,6 +329,10 @@ public final class Pictures {
         }
         case "coil" -> {
           line(b, "link", l - 9, y, l - 2, y);
+          if (n.segments().stream().anyMatch(s -> s.row() == e.row() && s.toRow() == e.row() && s.column() <= e.column() + e.width() + 1
+              && s.toColumn() > e.column() + e.width() - 1)) {
+            line(b, "link", r + 2, y, r + 9, y);
+          }
           b.append("<path class=\"link\" d=\"M").append(n(l + 3)).append(' ').append(n(y - 8)).append('Q').append(n(l - 5)).append(' ').append(n(y)).append(' ')
               .append(n(l + 3)).append(' ').append(n(y + 8)).append("\"/><path class=\"link\" d=\"M").append(n(r - 3)).append(' ').append(n(y - 8)).append('Q')
               .append(n(r + 5)).append(' ').append(n(y)).append(' ').append(n(r - 3)).append(' ').append(n(y + 8)).append("\"/>");

@@ -330,6 +330,7 @@ function picture(parent, n, id) {
     }
     parts.els[e.e] = {g: g, t: g.querySelector('.bg text')};
   });
+  n.dots.forEach(function (d) { add(svg, 'circle', {'class': d[2] ? 'ring' : 'joint', cx: X(d[1]) + (d[2] ? CW / 2 : 0), cy: Y(d[0]), r: d[2] ? 4.5 : 3}); });
   n.texts.forEach(function (t) { add(svg, 'text', {x: (X(t[1]) + X(t[1] + Math.max(1, t[3]) - 1)) / 2, y: Y(t[0]) + 4 + (t[4] || 0)}, t[2]); });
   return parts;
 }

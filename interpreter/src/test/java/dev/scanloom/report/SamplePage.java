@@ -46,7 +46,8 @@ final class SamplePage {
       m.networks.add(new Network(0, n + 1, "", n == 1 ? "service key" : "",
           List.of(new Element(e, "contact", " ", titles[n][0], row, 5, 3, 1), new Element(e + 1, "coil", " ", titles[n][1], row, 16, 3, 1)),
           List.of(new Segment(row, 1, row, 4, List.of(-1)), new Segment(row, 8, row, 15, List.of(e)), new Segment(row, 19, row, 22, List.of(e + 1))),
-          List.of(new Text(row - 1, 4, titles[n][0], 0), new Text(row - 1, 14, titles[n][1], 0)), List.of(1, 22)));
+          List.of(new Text(row - 1, 4, titles[n][0], 0), new Text(row - 1, 14, titles[n][1], 0)), List.of(1, 22),
+          List.of()));
     }
     int no = store.text("FALSE");
     int yes = store.text("TRUE");
