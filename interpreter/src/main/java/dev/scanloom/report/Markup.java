@@ -27,7 +27,7 @@ final class Markup {
     return b.toString();
   }
 
-  /** A JSON string with its quotes; safe inside a script element too, because no character of markup stays as it is. */
+  /** A JSON string with its quotes; safe inside a script element too, because no character of markup stays as it is; on a terminal too. */
   static void json(StringBuilder b, String text) {
     b.append('"');
     for (int i = 0; i < text.length(); i++) {
@@ -40,7 +40,8 @@ final class Markup {
         default -> {
           boolean lone = Character.isHighSurrogate(c) ? i + 1 >= text.length() || !Character.isLowSurrogate(text.charAt(i + 1))
               : Character.isLowSurrogate(c) && (i == 0 || !Character.isHighSurrogate(text.charAt(i - 1)));
-          if (c < 32 || c == '<' || c == '>' || c == '&' || (c >= 127 && c < 160) || c == '\u2028' || c == '\u2029' || lone) {
+          if (c < 32 || c == '<' || c == '>' || c == '&' || (c >= 127 && c < 160) || c == '\u2028' || c == '\u2029' || lone
+              || Character.getType(c) == Character.FORMAT) {
             b.append("\\u");
             for (int shift = 12; shift >= 0; shift -= 4) {
               b.append("0123456789abcdef".charAt((c >> shift) & 15));

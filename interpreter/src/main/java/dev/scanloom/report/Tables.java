@@ -122,14 +122,17 @@ public record Tables(String caption, List<String> head, List<List<String>> rows)
 
   private static void csvRow(StringBuilder b, List<String> cells) {
     for (int i = 0; i < cells.size(); i++) {
-      b.append(i == 0 ? "" : ",");
-      String t = Markup.inert(cells.get(i));
-      if (!t.isEmpty() && ("=+@".indexOf(t.charAt(0)) >= 0 || t.charAt(0) == '-' && !(t.length() > 1 && t.charAt(1) >= '0' && t.charAt(1) <= '9'))) {
-        t = "'" + t;
-      }
-      b.append(t.indexOf(',') < 0 && t.indexOf('"') < 0 ? t : "\"" + t.replace("\"", "\"\"") + "\"");
+      cell(b.append(i == 0 ? "" : ","), cells.get(i));
     }
     b.append('\n');
+  }
+
+  static void cell(StringBuilder b, String text) {
+    String t = Markup.inert(text);
+    if (!t.isEmpty() && ("=+@".indexOf(t.charAt(0)) >= 0 || t.charAt(0) == '-' && !(t.length() > 1 && t.charAt(1) >= '0' && t.charAt(1) <= '9'))) {
+      t = "'" + t;
+    }
+    b.append(t.indexOf(',') < 0 && t.indexOf('"') < 0 ? t : "\"" + t.replace("\"", "\"\"") + "\"");
   }
 
   /** One JSON object per row, keys from the head, all values strings. */

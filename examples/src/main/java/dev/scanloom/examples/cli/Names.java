@@ -19,6 +19,10 @@ final class Names {
 
   /** Splits {@code A,B.C,ARR[1,2]} at commas outside brackets. */
   static List<String> split(List<String> lists) {
+    return split("--watch", lists);
+  }
+
+  static List<String> split(String option, List<String> lists) {
     List<String> all = new ArrayList<>();
     for (String list : lists) {
       int depth = 0;
@@ -32,7 +36,7 @@ final class Names {
         } else if (c == ',' && (depth <= 0 || i == list.length())) {
           String name = list.substring(from, i).trim();
           if (name.isEmpty()) {
-            throw new UsageError("--watch: an empty name in '" + list + "'");
+            throw new UsageError(option + ": an empty name in '" + list + "'");
           }
           all.add(name);
           from = i + 1;

@@ -49,6 +49,18 @@ final class RunCommand implements Callable<Integer> {
   @Option(names = "--timing", paramLabel = "FILE.svg", description = "Also draws a timing diagram of the watched variables (the first 200 scans).")
   String timing;
 
+  @Option(names = "--trace", paramLabel = "FILE", description = "Also writes every event of the run, an event a line: FILE.jsonl as JSON Lines, FILE.csv as CSV"
+      + " (columns: examples/TRACE.md).")
+  String trace;
+
+  @Option(names = "--trace-kinds", paramLabel = "write,phase", description = "Kinds of events to keep in --trace: ${COMPLETION-CANDIDATES}; all without this option.",
+      completionCandidates = TraceFile.Kinds.class)
+  List<String> traceKinds;
+
+  @Option(names = "--trace-only", paramLabel = "A,B.C", description = "Variables whose reads, writes, field changes and samples to keep in --trace; without"
+      + " --trace-kinds nothing else but faults is kept then.")
+  List<String> traceOnly;
+
   @Spec CommandSpec spec;
 
   private static final long MOST_RECORDED = 20_000;
@@ -62,6 +74,7 @@ final class RunCommand implements Callable<Integer> {
     if (vcd != null && n > MOST_RECORDED) {
       throw new UsageError("--vcd: " + n + " scans; expected at most " + MOST_RECORDED);
     }
+    TraceFile.Wish wish = TraceFile.wish(trace, traceKinds, traceOnly);
     CompiledProgram p = program.compileOrTell(err);
     if (p == null) {
       return ExitCode.PROGRAM_ERRORS;
@@ -75,6 +88,7 @@ final class RunCommand implements Callable<Integer> {
     Controller c = p.newController(scanPolicy);
     Recordings recordings = vcd == null && timing == null ? null : new Recordings(p);
     Recordings.Run recorded = recordings == null ? null : recordings.record(policy.policy, c);
+    TraceFile traced = TraceFile.open(wish, c);
     InputsFile.Feed feed = stimulus.feed(c);
     StringBuilder row = new StringBuilder("scan,time_ms");
     for (String name : names) {
@@ -107,6 +121,7 @@ final class RunCommand implements Callable<Integer> {
       }
       out.append(row.append('\n'));
     }
+    traced.close();
     if (vcd != null) {
       TextFiles.write(vcd, Waveforms.vcd(recordings, recorded));
     }
