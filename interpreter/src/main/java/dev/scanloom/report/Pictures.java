@@ -106,7 +106,11 @@ public final class Pictures {
       int[] count = {0};
       run.log.visit(s, (kind, time, a, b, c, value) -> count[0]++);
       int[] k = {0};
-      double x0 = axis == Axis.ORDER ? left + (s - firstScan + 1) * scanWidth : left + width * (run.log.start(s) - begin) / (double) (end[0] - begin);
+      // what happens between two scans is kept with the later one, which begins at its input refresh
+      long[] refresh = {-1};
+      run.log.visit(s, (kind, time, a, b, c, value) -> refresh[0] = refresh[0] < 0 && kind == EventStore.PHASE && a == 0 ? time : refresh[0]);
+      long starts = refresh[0] < 0 ? run.log.start(s) : refresh[0];
+      double x0 = axis == Axis.ORDER ? left + (s - firstScan + 1) * scanWidth : left + width * (starts - begin) / (double) (end[0] - begin);
       line(marks, "scan", x0, top - 22, x0, bottom);
       text(marks, x0 + 3, top - 26, "soft", "scan " + (s + 1));
       run.log.visit(s, (kind, time, a, b, c, value) -> {

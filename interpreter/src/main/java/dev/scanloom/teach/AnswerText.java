@@ -12,7 +12,10 @@ import java.util.TreeSet;
 import java.util.regex.Matcher;
 import java.util.regex.Pattern;
 
-/** What a student may write for an answer. Tolerant in form, strict in meaning: two ways of writing one value are equal, nothing is guessed. */
+/**
+ * What a student may write for an answer. Tolerant in form, strict in meaning: two ways of writing one value are equal, nothing is
+ * guessed.
+ */
 final class AnswerText {
   private AnswerText() {}
 
@@ -20,12 +23,16 @@ final class AnswerText {
   enum Kind { VALUE, NETWORK, COUNT, LINE, LETTERS }
 
   private static final int LONGEST = 200;
-  private static final List<String> ON = List.of("true", "1", "on", "yes", "y", "high", "lit", "set", "energized", "powered", "conducting", "conducts", "bool#1",
+  private static final List<String> ON = List.of("true", "1", "on", "yes", "y", "high", "lit", "set", "energized", "powered", "conducting",
+      "conducts", "bool#1",
       "bool#true", "2#1", "t");
-  private static final List<String> OFF = List.of("false", "0", "off", "no", "n", "low", "dark", "reset", "deenergized", "de-energized", "unpowered",
+  private static final List<String> OFF = List.of("false", "0", "off", "no", "n", "low", "dark", "reset", "deenergized", "de-energized",
+      "unpowered",
       "not conducting", "blocks", "bool#0", "bool#false", "2#0", "f");
-  private static final List<String> WORDS = List.of("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve");
-  private static final List<String> RANKS = List.of("zeroth", "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth",
+  private static final List<String> WORDS = List.of("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
+      "eleven", "twelve");
+  private static final List<String> RANKS = List.of("zeroth", "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth",
+      "ninth", "tenth",
       "eleventh", "twelfth");
   private static final Pattern PART = Pattern.compile("([0-9]+(?:\\.[0-9]+)?)\\s*(d|h|min|ms|m|s|us|µs|ns)", Pattern.CASE_INSENSITIVE);
   private static final Map<String, BigDecimal> UNITS = units();
@@ -72,7 +79,8 @@ final class AnswerText {
   static String expectation(Kind kind, Variable v) {
     return switch (kind) {
       case VALUE -> v == null || v.type() == ElementaryType.BOOL ? "on or off (also TRUE, FALSE, 1, 0)"
-          : v.type().family() == ElementaryType.Family.DURATION ? "a duration such as T#1.5s or 1500 ms (a bare number counts as milliseconds)"
+          : v.type().family() == ElementaryType.Family.DURATION
+              ? "a duration such as T#1.5s or 1500 ms (a bare number counts as milliseconds)"
           : v.type().isReal() ? "a number" : v.type().isString() ? "a text" : "a value of type " + v.typeName();
       case NETWORK -> "the number of a network, 'refresh' for the input refresh, or 'none'";
       case COUNT -> "a number, or 'never'";
@@ -193,7 +201,8 @@ final class AnswerText {
     if (s.matches("(the )?(input )?refresh|input")) {
       return Optional.of("refresh");
     }
-    String t = s.replaceFirst("^the ", "").replaceFirst("^(network|netw|net|nw|rung|n|no|#)[ .:#]*", "").replaceFirst(" (network|rung)$", "");
+    String t = s.replaceFirst("^the ", "").replaceFirst("^(network|netw|net|nw|rung|n|no|#)[ .:#]*", "").replaceFirst(" (network|rung)$",
+        "");
     return number(t).filter(n -> n >= 1 && n < 1_000_000).map(String::valueOf);
   }
 

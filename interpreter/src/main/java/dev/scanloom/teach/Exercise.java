@@ -11,7 +11,8 @@ import java.util.Objects;
 import java.util.function.Predicate;
 
 /**
- * A lesson in one value: a program, what happens at its terminals, a scan policy, and questions. Answers are computed by {@link #solve()}, never given.
+ * A lesson in one value: a program, what happens at its terminals, a scan policy, and questions. Answers are computed by {@link #solve()},
+ * never given.
  *
  * <pre>{@code
  * Solution s = Exercise.titled("A lamp that will not light")
@@ -140,7 +141,10 @@ public final class Exercise {
     return p;
   }
 
-  /** An exercise without a program yet: image inputs and outputs, a scan every 10 ms that takes no time, a screen that samples at the end of the scan. */
+  /**
+   * An exercise without a program yet: image inputs and outputs, a scan every 10 ms that takes no time, a screen that samples at the end
+   * of the scan.
+   */
   public static Exercise titled(String title) {
     Parts p = new Parts();
     p.title = Objects.requireNonNull(title, "title");
@@ -219,7 +223,10 @@ public final class Exercise {
     return scan;
   }
 
-  /** Before the input refresh of a scan an item gets a value: at {@code %I} the terminal is set, anything else is written as an operator panel does. */
+  /**
+   * Before the input refresh of a scan an item gets a value: at {@code %I} the terminal is set, anything else is written as an operator
+   * panel does.
+   */
   public Exercise at(long scan, String path, String literal) {
     return plus(new Set(checked(scan), path, literal));
   }
@@ -356,7 +363,8 @@ public final class Exercise {
    * Runs the exercise and every candidate of its questions, and computes the answers.
    *
    * @throws dev.scanloom.CompileResult.Failed when the program has errors
-   * @throws IllegalArgumentException when a question names something that there is not, or a choice has no single answer; the message tells which
+   * @throws IllegalArgumentException when a question names something that there is not, or a choice has no single answer; the message
+   *     tells which
    */
   public Solution solve() {
     return Solving.solve(this);

@@ -22,7 +22,8 @@ public record Grade(String title, List<Mark> marks) {
    * @param number of the question, from 1
    * @param given what the student wrote
    * @param expected the computed answer
-   * @param feedback sentences, from the student's belief to the step that contradicts it and back to what happened outside; empty when the answer is right
+   * @param feedback sentences, from the student's belief to the step that contradicts it and back to what happened outside; empty when the
+   *     answer is right
    */
   public record Mark(int number, String question, String given, Verdict verdict, String expected, List<String> feedback) {
     public Mark {

@@ -16,9 +16,11 @@ final class Grading {
 
   static Grade.Mark mark(int number, Solution.Answer a, String given) {
     if (given.isBlank()) {
-      return new Grade.Mark(number, a.prompt(), "", Grade.Verdict.MISSING, a.shown(), List.of("expected " + AnswerText.expectation(a.kind(), a.variable())));
+      return new Grade.Mark(number, a.prompt(), "", Grade.Verdict.MISSING, a.shown(), List.of("expected " + AnswerText.expectation(a.kind(),
+          a.variable())));
     }
-    String told = given.strip().length() > 200 ? given.strip().substring(0, given.strip().offsetByCodePoints(0, 100)) + "..." : given.strip();
+    String told = given.strip().length() > 200 ? given.strip().substring(0, given.strip().offsetByCodePoints(0, 100)) + "..."
+        : given.strip();
     Optional<String> parsed = AnswerText.parse(a.kind(), a.variable(), a.options().size(), given);
     if (parsed.isEmpty()) {
       return new Grade.Mark(number, a.prompt(), told, Grade.Verdict.NOT_UNDERSTOOD, a.shown(),
@@ -32,7 +34,8 @@ final class Grading {
 
   private static List<String> feedback(Solution.Answer a, String belief) {
     List<String> lines = new ArrayList<>();
-    String shown = a.kind() == AnswerText.Kind.VALUE ? Solving.shown(a.variable(), belief) : a.kind() == AnswerText.Kind.NETWORK && belief.matches("[0-9]+")
+    String shown = a.kind() == AnswerText.Kind.VALUE ? Solving.shown(a.variable(), belief) : a.kind() == AnswerText.Kind.NETWORK
+        && belief.matches("[0-9]+")
         ? "network " + belief : belief;
     lines.add("You say " + shown + "; the run says " + a.shown() + ".");
     a.question().accept(new Question.Visitor<Void>() {
@@ -54,7 +57,8 @@ final class Grading {
       public Void painted(Question.Painted q) {
         boolean on = belief.equals("TRUE");
         if (a.item().executed == on) {
-          lines.add("That is what the executor decided when it evaluated the element. The screen does not know it: it paints what it infers from its sample.");
+          lines.add("That is what the executor decided when it evaluated the element. The screen does not know it: it paints what it "
+              + "infers from its sample.");
         }
         if (a.item().variable != null) {
           String sampled = a.item().displays.get(q.display());
@@ -104,7 +108,8 @@ final class Grading {
     String field = scan <= item.field.size() ? item.field.get(scan - 1) : "";
     if (q.where() != Question.Where.FIELD && field.equals(belief)) {
       lines.add("Your value is at the terminal: there " + path + " is " + belief + " at that moment. What was asked is "
-          + (q.where() == Question.Where.MEMORY ? "memory; only a refresh copies the one to the other." : "what the screen shows; it samples memory."));
+          + (q.where() == Question.Where.MEMORY ? "memory; only a refresh copies the one to the other."
+              : "what the screen shows; it samples memory."));
     } else if ((q.where() != Question.Where.MEMORY || q.moment().network() > 0) && memory.equals(belief)) {
       lines.add("Your value is what memory holds for " + path + " at the end of that scan.");
     } else if (q.where() != Question.Where.DISPLAY && item.displays.containsValue(belief)) {
@@ -113,7 +118,8 @@ final class Grading {
       lines.add("Your value is what memory held for " + path + " one scan earlier.");
     }
     if (q.where() == Question.Where.DISPLAY) {
-      lines.add("The " + Solving.screen(q.display()) + " took its sample of " + path + " in scan " + item.sampledIn + ", at " + ms(item.sampledAt) + ".");
+      lines.add("The " + Solving.screen(q.display()) + " took its sample of " + path + " in scan " + item.sampledIn + ", at "
+          + ms(item.sampledAt) + ".");
     }
     if (q.where() == Question.Where.MEMORY && q.moment().network() == 0) {
       for (int network : item.before.keySet()) {

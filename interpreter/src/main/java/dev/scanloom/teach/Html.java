@@ -18,7 +18,8 @@ final class Html {
         case '\'' -> b.append("&#39;");
         case '\n' -> b.append('\n');
         default -> {
-          boolean forbidden = c < 32 || c >= 127 && c < 160 || c >= 0xD800 && c < 0xE000 || (c & 0xFFFE) == 0xFFFE || Character.getType(c) == Character.FORMAT;
+          boolean forbidden = c < 32 || c >= 127 && c < 160 || c >= 0xD800 && c < 0xE000 || (c & 0xFFFE) == 0xFFFE
+              || Character.getType(c) == Character.FORMAT;
           b.appendCodePoint(forbidden ? c == '\t' ? ' ' : 0xFFFD : c);
         }
       }
@@ -31,7 +32,8 @@ final class Html {
     StringBuilder b = new StringBuilder(text.length());
     text.codePoints().forEach(c -> {
       int type = Character.getType(c);
-      b.appendCodePoint(type == Character.CONTROL || type == Character.FORMAT || type == Character.SURROGATE || type == Character.LINE_SEPARATOR
+      b.appendCodePoint(type == Character.CONTROL || type == Character.FORMAT || type == Character.SURROGATE
+          || type == Character.LINE_SEPARATOR
           || type == Character.PARAGRAPH_SEPARATOR ? ' ' : c);
     });
     return b.toString();
@@ -57,7 +59,8 @@ final class Html {
   }
 
   static StringBuilder head(String title) {
-    return new StringBuilder("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" content=\"width=device-width,initial-scale=1\">\n"
+    return new StringBuilder("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" "
+        + "content=\"width=device-width,initial-scale=1\">\n"
         + "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; img-src data:\">\n<title>")
         .append(escape(title)).append("</title>\n<style>\n").append(STYLE).append("</style>\n</head>\n<body>\n");
   }

@@ -16,9 +16,9 @@ import java.util.Optional;
 import java.util.Random;
 
 /**
- * A program to write or complete. What a student hands in runs beside a reference program, under hidden stimuli and under an exploration of input sequences;
- * they must agree on the items compared at the end of every scan, in memory and at the terminals. Exploration is a search for a difference, not a proof that
- * there is none. Immutable and safe for use by several threads.
+ * A program to write or complete. What a student hands in runs beside a reference program, under hidden stimuli and under an exploration
+ * of input sequences; they must agree on the items compared at the end of every scan, in memory and at the terminals. Exploration is a
+ * search for a difference, not a proof that there is none. Immutable and safe for use by several threads.
  */
 public final class ProgramTask {
   private static final int MOST_NODES = 4_000;
@@ -36,7 +36,8 @@ public final class ProgramTask {
   private final long seed;
   private final Exercise conditions;
 
-  private ProgramTask(String title, String story, String given, String reference, List<Exercise> trials, List<String> compared, List<String> inputs, long seed,
+  private ProgramTask(String title, String story, String given, String reference, List<Exercise> trials, List<String> compared,
+      List<String> inputs, long seed,
       Exercise conditions) {
     this.title = Objects.requireNonNull(title, "title");
     this.story = story;
@@ -199,20 +200,23 @@ public final class ProgramTask {
     try {
       got = outcomes(e, theirs);
     } catch (IllegalArgumentException lacks) {
-      return Optional.of(new Difference(e.title, 0, "your program lacks an item that the stimulus moves: " + lacks.getMessage(), List.of(), ""));
+      return Optional.of(new Difference(e.title, 0, "your program lacks an item that the stimulus moves: " + lacks.getMessage(), List.of(),
+          ""));
     }
     for (int n = 0; n < right.size(); n++) {
       if (n >= got.size()) {
         Controller c = theirs.newController(e.policy);
         Rerun.play(e, c, () -> { });
-        return Optional.of(new Difference(e.title, n + 1, "your program is stopped in scan " + (n + 1) + ": " + c.fault().map(f -> f.message() + " ("
+        return Optional.of(new Difference(e.title, n + 1, "your program is stopped in scan " + (n + 1) + ": "
+            + c.fault().map(f -> f.message() + " ("
             + f.span().place() + ")").orElse("no fault"), List.of(), ""));
       }
       for (int i = 0; i < right.get(n).size(); i++) {
         if (!right.get(n).get(i).equals(got.get(n).get(i))) {
           long scan = n + 1;
           String path = compared.get(i / 2);
-          return Optional.of(new Difference(e.title, scan, different(path, i % 2 == 1, scan, right.get(n).get(i), got.get(n).get(i)), List.of(),
+          return Optional.of(new Difference(e.title, scan, different(path, i % 2 == 1, scan, right.get(n).get(i), got.get(n).get(i)),
+              List.of(),
               evidence(e.scans((int) scan), theirs, path, i % 2 == 1)));
         }
       }
@@ -354,7 +358,8 @@ public final class ProgramTask {
       boolean one = scan(a, combination);
       boolean other = scan(b, combination);
       if (one != other) {
-        stopped = Optional.of(other ? "the reference is stopped by a fault" : "your program is stopped by a fault: " + b.fault().map(f -> f.message() + " ("
+        stopped = Optional.of(other ? "the reference is stopped by a fault" : "your program is stopped by a fault: "
+            + b.fault().map(f -> f.message() + " ("
             + f.span().place() + ")").orElse(""));
         return true;
       }

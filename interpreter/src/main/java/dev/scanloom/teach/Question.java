@@ -7,7 +7,8 @@ import java.util.Objects;
 import java.util.Optional;
 
 /**
- * A question of an {@link Exercise}. It says what is asked, never the answer: answers come from runs. Immutable and safe for use by several threads.
+ * A question of an {@link Exercise}. It says what is asked, never the answer: answers come from runs. Immutable and safe for use by
+ * several threads.
  *
  * <p>Scans count from 1. Paths are those of {@link dev.scanloom.CompiledProgram#variable}.
  */
@@ -119,7 +120,10 @@ public sealed interface Question {
     }
   }
 
-  /** In how many scans, counted from scan {@code from} as the first, an item first has a value at the end of a scan; {@code never} within the run. */
+  /**
+   * In how many scans, counted from scan {@code from} as the first, an item first has a value at the end of a scan; {@code never} within
+   * the run.
+   */
   record ScansUntil(Where where, String path, String literal, long from) implements Question {
     @Override
     public Optional<String> item() {

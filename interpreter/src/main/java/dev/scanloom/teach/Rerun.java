@@ -270,7 +270,8 @@ final class Rerun implements Observer {
       case SAMPLE -> {
         for (Item item : items) {
           Variable v = item.variable;
-          boolean wanted = provenance != null && v != null && item.question instanceof Question.State s && s.where() == Question.Where.DISPLAY
+          boolean wanted = provenance != null && v != null && item.question instanceof Question.State s
+              && s.where() == Question.Where.DISPLAY
               && e.detail().equals(s.display()) && e.scan() <= s.moment().scan();
           if (wanted && (v.address() == e.address() && v.width() == e.width() || e.width() == 0)) {
             item.sample = provenance.why(v);

@@ -17,8 +17,9 @@ import java.util.Set;
 import java.util.TreeMap;
 
 /**
- * Pages for people: worksheets to print, answer keys, a lesson to read on a screen, and the step-through page of an exercise's run. Every page is one file
- * without scripts from elsewhere; text of programs is escaped; legible in light and dark surroundings, in print, and without colour.
+ * Pages for people: worksheets to print, answer keys, a lesson to read on a screen, and the step-through page of an exercise's run. Every
+ * page is one file without scripts from elsewhere; text of programs is escaped; legible in light and dark surroundings, in print, and
+ * without colour.
  */
 public final class Sheet {
   private static final int MOST_DRAWN = 24;
@@ -28,7 +29,8 @@ public final class Sheet {
   /** A worksheet with lines to write on, and no answers. */
   public static String worksheet(String title, List<Solution> exercises) {
     StringBuilder b = Html.head(title);
-    b.append("<main>\n<h1>").append(Html.escape(title)).append("</h1>\n<p class=\"soft\">Name: ______________________ &nbsp; Date: ______________</p>\n");
+    b.append("<main>\n<h1>").append(Html.escape(title)).append("</h1>\n<p class=\"soft\">Name: ______________________ &nbsp; Date: "
+        + "______________</p>\n");
     for (Solution s : exercises) {
       task(b, s, "h2");
       b.append("<ol class=\"questions\">\n");
@@ -45,7 +47,8 @@ public final class Sheet {
   /** The computed answers, each with its evidence, and the nearest change that would flip it. */
   public static String key(String title, List<Solution> exercises) {
     StringBuilder b = Html.head(title);
-    b.append("<main>\n<h1>").append(Html.escape(title)).append("</h1>\n<p>Every answer was computed by running the program; the evidence below each is that of the run.</p>\n");
+    b.append("<main>\n<h1>").append(Html.escape(title)).append("</h1>\n<p>Every answer was computed by running the program; the "
+        + "evidence below each is that of the run.</p>\n");
     int n = 0;
     for (Solution s : exercises) {
       n++;
@@ -84,12 +87,14 @@ public final class Sheet {
       b.append("</details></li>\n");
     }
     b.append("</ol>\n<h2>The run</h2>\n<details><summary>Timing diagram</summary>\n<figure>").append(timing(s))
-        .append("<figcaption>Field, memory and screen of the items watched. A heavy line at the top is on, a thin one at the bottom is off; "
+        .append("<figcaption>Field, memory and screen of the items watched. A heavy line at the top is on, a thin one at the bottom is "
+            + "off; "
             + "triangles mark input and output refresh, diamonds mark samples of a screen.</figcaption></figure>\n</details>\n");
     if (isDrawn(s)) {
       int scan = paintedScan(s);
       b.append("<details><summary>Networks at the end of scan ").append(scan).append("</summary>\n<figure>").append(ladder(s, scan))
-          .append("<figcaption>At the left what the executor decided, at the right what the screen paints from its sample. 1: conducting, or powered; a sign of "
+          .append("<figcaption>At the left what the executor decided, at the right what the screen paints from its sample. 1: "
+              + "conducting, or powered; a sign of "
               + "inequality marks where they differ.</figcaption></figure>\n</details>\n");
     }
     lesson(b, s);
@@ -107,12 +112,15 @@ public final class Sheet {
     boolean open = false;
     for (Entry e : entries) {
       if (!e.part.equals(part)) {
-        b.append(open ? "</tbody></table>\n" : "").append("<h2>").append(Html.escape(e.part)).append("</h2>\n<table class=\"index\"><thead><tr><th>Lesson</th><th>What it shows</th>"
+        b.append(open ? "</tbody></table>\n"
+            : "").append("<h2>").append(Html.escape(e.part)).append("</h2>\n<table class=\"index\"><thead><tr><th>Lesson</th><th>What "
+            + "it shows</th>"
             + "<th>Questions</th></tr></thead><tbody>\n");
         open = true;
         part = e.part;
       }
-      b.append("<tr><td><a href=\"").append(Html.escape(e.address)).append("\">").append(Html.escape(heading(e.solution))).append("</a></td><td>")
+      b.append("<tr><td><a "
+          + "href=\"").append(Html.escape(e.address)).append("\">").append(Html.escape(heading(e.solution))).append("</a></td><td>")
           .append(Html.escape(first(e.solution.exercise().lesson))).append("</td><td>").append(e.solution.all().size()).append("</td></tr>\n");
     }
     return Html.foot(b.append(open ? "</tbody></table>\n" : "").append("</main>\n"));
@@ -213,13 +221,15 @@ public final class Sheet {
       return;
     }
     b.append("<nav aria-label=\"Pages\"><p>");
-    links.forEach((text, address) -> b.append("<a href=\"").append(Html.escape(address)).append("\">").append(Html.escape(text)).append("</a>"));
+    links.forEach((text, address) -> b.append("<a "
+        + "href=\"").append(Html.escape(address)).append("\">").append(Html.escape(text)).append("</a>"));
     b.append("</p></nav>\n");
   }
 
   private static void task(StringBuilder b, Solution s, String level) {
     Exercise e = s.exercise();
-    b.append("<section class=\"exercise\">\n<").append(level).append('>').append(Html.escape(heading(s))).append("</").append(level).append(">\n");
+    b.append("<section "
+        + "class=\"exercise\">\n<").append(level).append('>').append(Html.escape(heading(s))).append("</").append(level).append(">\n");
     Html.paragraphs(b, e.story);
     Html.program(b, e.program);
     b.append("<p><strong>How the controller scans:</strong> ").append(Html.escape(e.policyWords)).append(".</p>\n");
@@ -248,7 +258,8 @@ public final class Sheet {
       }
     }
     if (!cells.isEmpty()) {
-      b.append("<p>What comes from outside, before the input refresh of a scan; in between it stays:</p>\n<div class=\"scroll\"><table><thead><tr><th>scan</th>");
+      b.append("<p>What comes from outside, before the input refresh of a scan; in between it stays:</p>\n<div "
+          + "class=\"scroll\"><table><thead><tr><th>scan</th>");
       for (String p : paths) {
         Variable v = program.variable(p);
         b.append("<th>").append(Html.escape(p)).append(v.area() == 'I' ? " (terminal)" : " (written from outside)").append("</th>");
@@ -267,7 +278,8 @@ public final class Sheet {
       b.append("<p>").append(Html.escape(event)).append("</p>\n");
     }
     b.append("<p>The run has ").append(e.scans).append(e.scans == 1 ? " scan. " : " scans. ")
-        .append(cells.isEmpty() && events.isEmpty() ? "Nothing changes outside." : "Inputs that are not mentioned are off.").append("</p>\n");
+        .append(cells.isEmpty() && events.isEmpty() ? "Nothing changes outside."
+            : "Inputs that are not mentioned are off.").append("</p>\n");
   }
 
   private static void question(StringBuilder b, Solution.Answer a) {
@@ -286,12 +298,14 @@ public final class Sheet {
     if (!a.proofs().isEmpty()) {
       b.append("<ul>\n");
       for (int i = 0; i < a.proofs().size(); i++) {
-        b.append("<li>").append(a.options().isEmpty() ? "" : "(" + (char) ('a' + i) + ") ").append(Html.escape(a.proofs().get(i))).append("</li>\n");
+        b.append("<li>").append(a.options().isEmpty() ? "" : "(" + (char) ('a' + i)
+            + ") ").append(Html.escape(a.proofs().get(i))).append("</li>\n");
       }
       b.append("</ul>\n");
     }
     a.why().ifPresent(w -> b.append(w.html(prefix)));
-    a.nearest().map(Counterfactual::words).ifPresent(w -> b.append("<p><strong>Nearest change:</strong> ").append(Html.escape(w)).append(".</p>\n"));
+    a.nearest().map(Counterfactual::words).ifPresent(w -> b.append("<p><strong>Nearest change:</strong> "
+        + "").append(Html.escape(w)).append(".</p>\n"));
   }
 
   private static void lesson(StringBuilder b, Solution s) {

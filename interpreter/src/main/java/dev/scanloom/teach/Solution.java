@@ -21,7 +21,8 @@ public final class Solution {
    * @param proofs one sentence for each option: what came of it
    * @param why the evidence; empty where nothing is to be explained
    */
-  record Answer(Question question, AnswerText.Kind kind, Variable variable, String canonical, String shown, String prompt, List<String> options,
+  record Answer(Question question, AnswerText.Kind kind, Variable variable, String canonical, String shown, String prompt,
+      List<String> options,
       List<String> proofs, Optional<Explanation> why, Rerun.Item item, Optional<Counterfactual> nearest) {}
 
   private final Exercise exercise;
@@ -79,7 +80,10 @@ public final class Solution {
     return answers.get(number - 1).nearest;
   }
 
-  /** Grades answers, one string for each question in their order; missing ones count as not given, more than there are questions are refused. */
+  /**
+   * Grades answers, one string for each question in their order; missing ones count as not given, more than there are questions are
+   * refused.
+   */
   public Grade grade(String... given) {
     return grade(List.of(given));
   }

@@ -68,7 +68,8 @@ final class Solving {
       throw new IllegalArgumentException("scan " + scan + " is asked about; the run has " + exercise.scans);
     }
     if (scan > run.scans) {
-      throw new IllegalArgumentException("scan " + scan + " is asked about; the run was stopped by " + run.fault.map(f -> f.code() + " in scan " + f.scan())
+      throw new IllegalArgumentException("scan " + scan + " is asked about; the run was stopped by " + run.fault.map(f -> f.code()
+          + " in scan " + f.scan())
           .orElse("nothing") + " before it ended");
     }
     return item.question.accept(new Question.Visitor<Solution.Answer>() {
@@ -192,7 +193,8 @@ final class Solving {
     if (scan > 50 || !search) {
       return Optional.empty();
     }
-    Counterfactual.Setup setup = new Counterfactual.Setup(exercise.compiler, List.of(SourceText.of(sourceName(exercise), exercise.program)), exercise.policy,
+    Counterfactual.Setup setup = new Counterfactual.Setup(exercise.compiler, List.of(SourceText.of(sourceName(exercise), exercise.program)),
+        exercise.policy,
         inputs, exercise.scans);
     List<Counterfactual> found = Counterfactual.find(setup, new Counterfactual.Result(v.path(), field, scan),
         EnumSet.of(Counterfactual.Search.INPUT, Counterfactual.Search.NETWORK), NEAREST_RUNS);
@@ -208,8 +210,10 @@ final class Solving {
       case UNCHANGED -> last(item, q.scan());
       default -> "none";
     };
-    String shown = answer.equals("none") ? "none: no network wrote it" : answer.equals("refresh") ? "the input refresh" : "network " + answer;
-    return made(q, AnswerText.Kind.NETWORK, item, answer, shown, "Which network wrote " + item.variable.path() + " last, up to the end of scan " + q.scan()
+    String shown = answer.equals("none") ? "none: no network wrote it" : answer.equals("refresh") ? "the input refresh" : "network "
+        + answer;
+    return made(q, AnswerText.Kind.NETWORK, item, answer, shown, "Which network wrote " + item.variable.path()
+        + " last, up to the end of scan " + q.scan()
         + "? (a number; 'refresh' for the input refresh; 'none')", Optional.of(why), Optional.empty());
   }
 
@@ -234,7 +238,8 @@ final class Solving {
     // an answer about painting is on or off, whatever the operand's type
     return new Solution.Answer(q, AnswerText.Kind.VALUE, null, on ? "TRUE" : "FALSE", on ? "on (painted)" : "off (not painted)",
         "Does the " + screen(q.display()) + " paint the " + (coil ? "coil " : "contact ") + q.title() + " of network " + q.network()
-            + (coil ? " as powered" : " as conducting") + " (on) or not (off) at the end of scan " + q.scan() + "?", List.of(), List.of(), why, item, Optional.empty());
+            + (coil ? " as powered" : " as conducting") + " (on) or not (off) at the end of scan " + q.scan() + "?", List.of(), List.of(),
+                why, item, Optional.empty());
   }
 
   private Solution.Answer scansUntil(Question.ScansUntil q, Rerun.Item item) {
@@ -254,9 +259,12 @@ final class Solving {
       }
     }
     Optional<Explanation> why = explain(v, field, at == 0 ? run.scans : at);
-    return made(q, AnswerText.Kind.COUNT, item, answer, at == 0 ? "never within the " + exercise.scans + " scans" : answer + (answer.equals("1") ? " scan" : " scans"),
-        "How many scans does it take, scan " + q.from() + " counted as the first, until " + (field ? "the terminal of " : "") + v.path() + " is "
-            + (v.type() == ElementaryType.BOOL ? wanted.equals("TRUE") ? "on" : "off" : wanted) + " at the end of a scan? ('never' if it is not so within "
+    return made(q, AnswerText.Kind.COUNT, item, answer, at == 0 ? "never within the " + exercise.scans + " scans" : answer
+        + (answer.equals("1") ? " scan" : " scans"),
+        "How many scans does it take, scan " + q.from() + " counted as the first, until " + (field ? "the terminal of " : "") + v.path()
+            + " is "
+            + (v.type() == ElementaryType.BOOL ? wanted.equals("TRUE") ? "on" : "off" : wanted)
+                + " at the end of a scan? ('never' if it is not so within "
             + exercise.scans + " scans)", why, Optional.empty());
   }
 
@@ -293,8 +301,10 @@ final class Solving {
       throw new IllegalArgumentException((letters.isEmpty() ? "none" : "every one") + " of the changes makes " + v.path() + " " + wanted);
     }
     String answer = String.join(", ", letters);
-    return new Solution.Answer(q, AnswerText.Kind.LETTERS, v, answer, "(" + String.join(") and (", letters) + ")", (field ? "The terminal of " : "")
-        + v.path() + " should be " + shown(v, wanted) + " at the end of scan " + q.scan() + ". Which of these changes cure it? (one or more letters)",
+    return new Solution.Answer(q, AnswerText.Kind.LETTERS, v, answer, "(" + String.join(") and (", letters) + ")", (field
+        ? "The terminal of " : "")
+        + v.path() + " should be " + shown(v, wanted) + " at the end of scan " + q.scan()
+            + ". Which of these changes cure it? (one or more letters)",
         q.changes().stream().map(Question.Change::words).toList(), proofs, explain(v, field, q.scan()), item, Optional.empty());
   }
 
@@ -316,7 +326,8 @@ final class Solving {
       throw new IllegalArgumentException(letters.isEmpty() ? "the evidence bears out none of the reasons:\n" + why.text()
           : "the evidence bears out more than one reason: " + String.join(", ", letters));
     }
-    return new Solution.Answer(q, AnswerText.Kind.LETTERS, item.variable, letters.get(0), "(" + letters.get(0) + ")", "Why is " + item.variable.path() + " "
+    return new Solution.Answer(q, AnswerText.Kind.LETTERS, item.variable, letters.get(0), "(" + letters.get(0) + ")", "Why is "
+        + item.variable.path() + " "
         + shown(item.variable, run.valueAt(item, false, q.scan())) + " in memory at the end of scan " + q.scan() + "? (one letter)",
         q.reasons().stream().map(Question.Reason::words).toList(), proofs, Optional.of(why), item, Optional.empty());
   }
@@ -360,11 +371,13 @@ final class Solving {
 
   private Solution.Answer stop(Question.Stop q, Rerun.Item item) {
     String answer = run.fault.map(f -> Long.toString(q.line() ? f.span().line() : f.scan())).orElse("never");
-    String proof = run.fault.map(f -> f.message() + " (" + f.code() + ", scan " + f.scan() + ", step " + f.ordinal() + ", " + f.span().place() + ")")
+    String proof = run.fault.map(f -> f.message() + " (" + f.code() + ", scan " + f.scan() + ", step " + f.ordinal() + ", "
+        + f.span().place() + ")")
         .orElse("no fault within " + exercise.scans + " scans");
     return new Solution.Answer(q, q.line() ? AnswerText.Kind.LINE : AnswerText.Kind.COUNT, null, answer, answer, q.line()
         ? "At which line of the program does a fault stop the controller? ('never' if it goes on)"
-        : "In which scan does a fault stop the controller? ('never' if it goes on for " + exercise.scans + " scans)", List.of(), List.of(proof),
+        : "In which scan does a fault stop the controller? ('never' if it goes on for " + exercise.scans + " scans)", List.of(),
+            List.of(proof),
         Optional.empty(), item, Optional.empty());
   }
 }

@@ -17,9 +17,9 @@ import java.util.regex.Matcher;
 import java.util.regex.Pattern;
 
 /**
- * Makes variants of an exercise within the freedom that it gives: names, addresses, polarity of contacts, stimulus, order of networks, order of options. The
- * answers of every variant are computed; no two variants have the same answers, and each keeps the point of the exercise. The same seed gives the same
- * variants on every machine.
+ * Makes variants of an exercise within the freedom that it gives: names, addresses, polarity of contacts, stimulus, order of networks,
+ * order of options. The answers of every variant are computed; no two variants have the same answers, and each keeps the point of the
+ * exercise. The same seed gives the same variants on every machine.
  */
 public final class Variants {
   private static final Pattern WORD = Pattern.compile("(?<![A-Za-z0-9_#%])[A-Za-z_][A-Za-z0-9_]*");
@@ -33,7 +33,8 @@ public final class Variants {
    * Variants.
    *
    * @param count how many, from 1 to 1,000
-   * @throws IllegalArgumentException when the exercise does not give enough freedom for so many with different answers; the message tells how many there were
+   * @throws IllegalArgumentException when the exercise does not give enough freedom for so many with different answers; the message tells
+   *     how many there were
    */
   public static List<Solution> of(Exercise exercise, int count, long seed) {
     if (count < 1 || count > 1_000) {
@@ -57,8 +58,10 @@ public final class Variants {
       }
     }
     if (made.size() < count) {
-      throw new IllegalArgumentException("'" + exercise.title + "' gives " + made.size() + " variants with different answers; " + count + " were asked for; "
-          + "names and addresses alone change no answer: let contacts be inverted, inputs vary, networks move" + (last.isEmpty() ? "" : "; last refusal: " + last));
+      throw new IllegalArgumentException("'" + exercise.title + "' gives " + made.size() + " variants with different answers; " + count
+          + " were asked for; "
+          + "names and addresses alone change no answer: let contacts be inverted, inputs vary, networks move" + (last.isEmpty() ? ""
+              : "; last refusal: " + last));
     }
     return List.copyOf(made);
   }
@@ -210,7 +213,8 @@ public final class Variants {
     private String addresses(String text) {
       return ADDRESS.matcher(text).replaceAll(m -> {
         List<Integer> to = bits.get((m.group(1) + m.group(2)).toUpperCase(java.util.Locale.ROOT));
-        return Matcher.quoteReplacement(to == null ? m.group() : "%" + m.group(1) + "X" + m.group(2) + "." + to.get(Integer.parseInt(m.group(3))));
+        return Matcher.quoteReplacement(to == null ? m.group() : "%" + m.group(1) + "X" + m.group(2) + "."
+            + to.get(Integer.parseInt(m.group(3))));
       });
     }
 
@@ -288,7 +292,8 @@ public final class Variants {
         @Override
         public Question state(Question.State s) {
           int network = s.moment().network();
-          return new Question.State(s.where(), s.display(), path(s.path()), new Question.Moment(s.moment().scan(), network == 0 ? 0 : network(network)));
+          return new Question.State(s.where(), s.display(), path(s.path()), new Question.Moment(s.moment().scan(), network == 0 ? 0
+              : network(network)));
         }
 
         @Override
@@ -310,7 +315,8 @@ public final class Variants {
         public Question cure(Question.Cure c) {
           List<Question.Change> all = new ArrayList<>();
           for (Question.Change x : c.changes()) {
-            all.add(x.policy().isPresent() ? x : new Question.Change(words(x.words()), stripped(program(x.find()), x.find()), stripped(program(x.put()), x.put()),
+            all.add(x.policy().isPresent() ? x : new Question.Change(words(x.words()), stripped(program(x.find()), x.find()),
+                stripped(program(x.put()), x.put()),
                 x.policy()));
           }
           Collections.shuffle(all, random);

@@ -20,6 +20,9 @@ final class CourseCommand implements Callable<Integer> {
   @Option(names = "--out", paramLabel = "DIR", required = true, description = "Directory to write to; it is made if it does not exist.")
   String out;
 
+  @Option(names = "--pictures", description = "Writes two pictures of the course instead: a timing diagram and the networks of a lesson.")
+  boolean pictures;
+
   @Spec CommandSpec spec;
 
   @Override
@@ -27,11 +30,11 @@ final class CourseCommand implements Callable<Integer> {
     Path directory = TextFiles.path(out);
     List<Path> written;
     try {
-      written = Course.write(directory);
+      written = pictures ? Course.pictures(directory) : Course.write(directory);
     } catch (IOException e) {
       throw new UsageError(out + ": cannot be written");
     }
-    spec.commandLine().getOut().println(Printable.line("wrote " + written.size() + " pages; begin with " + written.get(0)));
+    spec.commandLine().getOut().println(Printable.line("wrote " + written.size() + (pictures ? " pictures: " : " pages; begin with ") + written.get(0)));
     return ExitCode.FINE;
   }
 }

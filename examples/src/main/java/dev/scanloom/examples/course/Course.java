@@ -86,6 +86,18 @@ public final class Course {
     return written;
   }
 
+  /**
+   * Writes two pictures: the timing diagram of a pulse that no scan sees, and the networks of the first lesson as executed and as painted.
+   *
+   * @throws IOException when a file cannot be written
+   */
+  public static List<Path> pictures(Path directory) throws IOException {
+    Files.createDirectories(directory);
+    return List.of(
+        file(directory, "timing.svg", Sheet.timing(lesson("S04").solve())),
+        file(directory, "networks.svg", Sheet.ladder(lesson("S01").solve(), 1)));
+  }
+
   static String name(Exercise e) {
     return e.id().toLowerCase(Locale.ROOT);
   }

@@ -129,6 +129,15 @@ class CourseTest {
     assertThat(BY_HAND.keySet()).containsExactlyInAnyOrderElementsOf(ids);
   }
 
+  /** {@code course --pictures --out examples/pictures} writes them anew. */
+  @Test
+  void thePicturesOfTheReadmeAreThoseOfTheCourse(@TempDir Path dir) throws IOException {
+    Path kept = Files.isDirectory(Path.of("pictures")) ? Path.of("pictures") : Path.of("examples/pictures");
+    for (Path p : Course.pictures(dir)) {
+      assertThat(Files.readString(kept.resolve(p.getFileName()))).as(p.toString()).isEqualTo(Files.readString(p));
+    }
+  }
+
   @Test
   void pagesAreWrittenAndLinked(@TempDir Path dir) throws IOException {
     List<Path> pages = Course.write(dir);
