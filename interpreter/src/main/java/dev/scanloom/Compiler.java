@@ -7,9 +7,11 @@ import dev.scanloom.internal.check.Checker;
 import dev.scanloom.internal.check.Project;
 import dev.scanloom.internal.lower.Lowering;
 import dev.scanloom.internal.step.Code;
+import dev.scanloom.internal.syntax.Formatter;
 import dev.scanloom.internal.syntax.Problems;
 import dev.scanloom.internal.syntax.SourceFile;
 import dev.scanloom.internal.syntax.StParser;
+import dev.scanloom.internal.syntax.SyntaxText;
 import dev.scanloom.library.Library;
 import dev.scanloom.policy.ImplementerChoices;
 import dev.scanloom.policy.Limits;
@@ -121,5 +123,28 @@ public final class Compiler {
       problems.error("limit/memory", new Span(sources.get(0), 0, 0), e.getMessage());
       return new CompileResult(Optional.empty(), problems.sorted());
     }
+  }
+
+  /**
+   * The text laid out: a declaration or statement a line, two blanks per level, keywords in capitals. White space and the case of keywords
+   * change and nothing else; comments, pragmas and drawings stay. Laying out twice is laying out once. Empty if the text has mistakes of
+   * spelling or grammar, which {@link #compile(List)} tells; what names and types mean is not looked at.
+   */
+  public Optional<String> format(SourceText source) {
+    return fits(source) ? Formatter.formatted(source) : Optional.empty();
+  }
+
+  /** For people: the tokens of a text, comments and pragmas among them, a line each: place, kind, spelling. Never throws for what the text says. */
+  public List<String> tokens(SourceText source) {
+    return fits(source) ? SyntaxText.tokens(source) : List.of();
+  }
+
+  /** For people: the grammar's tree of a text, a line for every rule and token, indented; as far as it could be read. Never throws for what the text says. */
+  public List<String> tree(SourceText source) {
+    return fits(source) ? SyntaxText.tree(source, limits.nesting()) : List.of();
+  }
+
+  private boolean fits(SourceText source) {
+    return source.length() <= limits.sourceLength();
   }
 }

@@ -22,7 +22,7 @@ import picocli.CommandLine.Spec;
     name = "scanloom",
     mixinStandardHelpOptions = true,
     versionProvider = Main.Version.class,
-    subcommands = {RunCommand.class, CheckCommand.class, CompareCommand.class, WhyCommand.class, ShowCommand.class, CourseCommand.class},
+    subcommands = {RunCommand.class, CheckCommand.class, CompareCommand.class, WhyCommand.class, ShowCommand.class, FormatCommand.class, CourseCommand.class},
     synopsisSubcommandLabel = "COMMAND",
     description = "Runs IEC 61131-3 programs (Structured Text and ladder) under a chosen scan policy and says what field, memory and displays hold, and why.",
     footer = {
@@ -33,7 +33,7 @@ public final class Main implements Runnable {
 
   @Override
   public void run() {
-    throw new UsageError("expected a command: run, check, compare, why, show or course; 'scanloom --help' lists what they do");
+    throw new UsageError("expected a command: run, check, compare, why, show, format or course; 'scanloom --help' lists what they do");
   }
 
   /** Runs one command; never ends the virtual machine. */

@@ -1,7 +1,9 @@
 package dev.scanloom.examples.cli;
 
 import dev.scanloom.CompiledProgram;
+import dev.scanloom.Compiler;
 import dev.scanloom.Variable;
+import dev.scanloom.diagnostic.SourceText;
 import dev.scanloom.model.Element;
 import dev.scanloom.model.Network;
 import dev.scanloom.model.Pou;
@@ -19,12 +21,14 @@ import picocli.CommandLine.Spec;
     name = "show",
     mixinStandardHelpOptions = true,
     versionProvider = Main.Version.class,
-    description = "Shows what the compiler made of the program: its variables and networks (model), or the steps it executes (steps).")
+    description = "Shows what the stages of the compiler made of the text: tokens, grammar tree (also of a text with mistakes), variables and networks (model),"
+        + " or the steps that are executed (steps).")
 final class ShowCommand implements Callable<Integer> {
   /** What can be shown. */
-  enum What { model, steps }
+  enum What { tokens, tree, model, steps }
 
-  @Parameters(index = "0", paramLabel = "model|steps", description = "model: variables with type and address, bodies, ladder networks; steps: all steps with their places.")
+  @Parameters(index = "0", paramLabel = "tokens|tree|model|steps",
+      description = "tokens: place, kind, spelling; tree: rules of the grammar; model: variables with type and address, bodies, ladder networks; steps: all steps with their places.")
   What what;
 
   @Parameters(index = "1..*", arity = "1..*", paramLabel = "FILE", description = "Program texts: types, POUs and one PROGRAM, or a CONFIGURATION.")
@@ -38,6 +42,15 @@ final class ShowCommand implements Callable<Integer> {
   @Override
   public Integer call() {
     PrintWriter out = spec.commandLine().getOut();
+    if (what == What.tokens || what == What.tree) {
+      Compiler compiler = Compiler.standard();
+      for (SourceText source : TextFiles.programs(files)) {
+        for (String line : what == What.tokens ? compiler.tokens(source) : compiler.tree(source)) {
+          out.println(Printable.line(line));
+        }
+      }
+      return ExitCode.FINE;
+    }
     ProgramFiles program = new ProgramFiles();
     program.files = files;
     program.program = main;
@@ -52,6 +65,7 @@ final class ShowCommand implements Callable<Integer> {
         }
       }
       case model -> model(out, p);
+      case tokens, tree -> throw new IllegalStateException("shown above");
     }
     return ExitCode.FINE;
   }

@@ -44,10 +44,15 @@ public final class Formatter {
   }
 
   /** The text laid out; a text with mistakes comes back as it is. */
-  public static String format(SourceText source) {
+  static String format(SourceText source) {
+    return formatted(source).orElse(source.text());
+  }
+
+  /** The text laid out; empty if the text has mistakes of spelling or grammar. */
+  public static Optional<String> formatted(SourceText source) {
     Optional<StParser.Run> run = StParser.whole(source);
     if (run.isEmpty()) {
-      return source.text();
+      return Optional.empty();
     }
     Formatter formatter = new Formatter(source, run.get());
     for (DeclarationContext tree : run.get().trees) {
@@ -55,7 +60,7 @@ public final class Formatter {
       formatter.walk(tree, 0);
     }
     Optional<String> text = formatter.print();
-    return text.filter(t -> formatter.same(t)).orElse(source.text());
+    return Optional.of(text.filter(t -> formatter.same(t)).orElse(source.text()));
   }
 
   // Where lines begin
