@@ -41,7 +41,10 @@ final class Calls {
       return new Val.Typed(method(m, e));
     }
     if (t instanceof Expressions.AtPlace p && p.place().type().base() instanceof Type.Block) {
-      session.error("call/no-result", e.span(), "the call of an instance is a statement and has no value");
+      session.report(Diagnostic.error("call/no-result", e.span(), "the call of an instance is a statement and has no value")
+          .withHint("call it in a statement of its own and read its outputs behind it: " + Kinds.quote(e.target().span().text())
+              + ((Type.Block) p.place().type().base()).pou().variables().stream().filter(v -> v.section() == Variable.Section.OUTPUT).findFirst()
+                  .map(v -> "." + v.name()).orElse(".name")));
       return fail(e.span());
     }
     notCallable(t, e);
@@ -111,8 +114,17 @@ final class Calls {
     if (t instanceof Expressions.AtValue v && Expressions.isUnknown(v.value())) {
       return;
     }
-    session.error("call/not-callable", at, Kinds.quote(at.text())
+    Diagnostic d = Diagnostic.error("call/not-callable", at, Kinds.quote(at.text())
         + " cannot be called; functions, instances of function blocks and methods can");
+    if (t instanceof Expressions.AtPlace p) {
+      Symbols.Found hidden = expressions.global(at.text());
+      if (hidden.symbol() != null) {
+        d = d.withHint("the variable of this name hides what is declared outside; rename one of them");
+      } else if (p.place().type().base() instanceof Type.Array) {
+        d = d.withHint("elements of an array are written with brackets: " + Kinds.quote(at.text()) + "[...]");
+      }
+    }
+    session.report(d);
   }
 
   /** Checks arguments whose callee is not known, for the errors in them. */

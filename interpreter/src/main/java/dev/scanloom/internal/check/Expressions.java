@@ -110,6 +110,11 @@ final class Expressions {
     return typed(check(e, hint), hint);
   }
 
+  /** What a name denotes outside this POU, whatever it denotes inside. */
+  Symbols.Found global(String name) {
+    return session.symbols.find(name.toUpperCase(java.util.Locale.ROOT), scope.site());
+  }
+
   /** The value converted to a type; reports when that is not possible. */
   Expr coerce(Expression e, Type target, Purpose purpose) {
     return coerce(check(e, target), target, purpose);
@@ -1131,21 +1136,59 @@ final class Expressions {
     }
     Expr converted = convert(e, target);
     if (converted == null) {
-      return mismatch(e.span(), e.type().name(), target, purpose);
+      return mismatch(e.span(), e.type().name(), target, purpose, wayTo(e.span(), e.type(), target, purpose));
     }
     return converted;
   }
 
   private Expr mismatch(Span at, String found, Type target, Purpose purpose) {
+    return mismatch(at, found, target, purpose, null);
+  }
+
+  private Expr mismatch(Span at, String found, Type target, Purpose purpose, String hint) {
     Diagnostic d = Diagnostic.error(purpose.code, at, found + " " + purpose.words + " " + target.name());
-    session.report(d);
+    session.report(hint == null ? d : d.withHint(hint));
     return unknown(at);
+  }
+
+  /** How a value of a type becomes one of another, when there is a way; else null. */
+  private String wayTo(Span at, Type from, Type target, Purpose purpose) {
+    ElementaryType x = Kinds.kind(from);
+    ElementaryType y = Kinds.kind(target);
+    if (x == null || y == null || !session.wantsHints()) {
+      return null;
+    }
+    if (purpose == Purpose.CONDITION) {
+      return x.isNumber() || x.isBits() ? "compare it, such as " + Kinds.quote(at.text()) + " <> 0" : null;
+    }
+    String name = x + "_TO_" + y;
+    if (session.symbols.find(name, scope.site()).symbol() == null) {
+      return null;
+    }
+    boolean rounds = x.isReal() && y.isInteger();
+    return name + "(...) converts it" + (rounds ? " and rounds; " + x + "_TRUNC_" + y + "(...) drops the fraction" : "");
+  }
+
+  /** What an integer literal may have been meant for. */
+  private static String meant(Type base, Val.Int i) {
+    ElementaryType k = Kinds.kind(base);
+    if (k == ElementaryType.TIME || k == ElementaryType.LTIME) {
+      return "a duration is written with a unit: T#" + shorten(i.value().abs()) + "ms";
+    }
+    if (k == ElementaryType.BOOL) {
+      return "BOOL literals are TRUE and FALSE";
+    }
+    if (base instanceof Type.Enumeration e) {
+      return "its values are " + e.values().stream().limit(5).map(v -> v.name()).collect(java.util.stream.Collectors.joining(", "))
+          + (e.values().size() > 5 ? ", ..." : "");
+    }
+    return null;
   }
 
   private Expr coerceInt(Val.Int i, Type target, Type base, Purpose purpose) {
     ElementaryType k = base instanceof Type.Enumeration e && e.isOpen() ? e.baseKind() : Kinds.kind(base);
     if (k == null || !(k.isNumber() || k.isBits())) {
-      return mismatch(i.span(), "an integer literal", target, purpose);
+      return mismatch(i.span(), "an integer literal", target, purpose, meant(base, i));
     }
     if (k.isReal()) {
       Expr r = real(new Val.Real(i.span(), new BigDecimal(i.value())), target, k);
@@ -1194,7 +1237,7 @@ final class Expressions {
     boolean quotesFit = prefixed || string == ElementaryType.USTRING || t.wide() == (string == ElementaryType.WSTRING);
     if (!quotesFit) {
       return new Val.Typed(mismatch(t.span(), t.wide() ? "a string literal in double quotes" : "a string literal in single quotes", target,
-          purpose));
+          purpose, t.wide() ? "single quotes make a STRING" : "double quotes make a WSTRING"));
     }
     int[] units = t.points();
     int limit = string == ElementaryType.STRING ? 0xFF : string == ElementaryType.WSTRING ? 0xFFFF : 0x10FFFF;
@@ -1338,7 +1381,14 @@ final class Expressions {
 
   private Val operandError(Expr operand, String symbol, String expected) {
     if (!Kinds.isUnknown(operand.type())) {
-      session.error("type/operand", operand.span(), symbol + " needs " + expected + ", not " + operand.type().name());
+      Diagnostic d = Diagnostic.error("type/operand", operand.span(), symbol + " needs " + expected + ", not " + operand.type().name());
+      ElementaryType k = Kinds.kind(operand.type());
+      if (symbol.equals("+") && k != null && k.isString()) {
+        d = d.withHint("CONCAT joins strings");
+      } else if (expected.startsWith("numbers") && k != null && k.isBits() && k != ElementaryType.BOOL) {
+        d = d.withHint("a bit string is no number; " + k + "_TO_UINT(...) and its like make it one");
+      }
+      session.report(d);
     }
     return fail(operand.span());
   }
@@ -1707,6 +1757,10 @@ final class Expressions {
           ? common.get().name() + " has no order; only = and <> compare it" : common.get().name() + " cannot be compared";
       session.error("type/operand", at, what);
       return fail(span);
+    }
+    if (!equality && left instanceof Val.Typed x && x.expr() instanceof Expr.Binary inner && Kinds.kind(inner.type()) == ElementaryType.BOOL) {
+      session.report(Diagnostic.warning("trap/chained-comparison", at, "this orders the result of a comparison or a logical operation, which is BOOL")
+          .withHint("a range is tested by two comparisons: low < x AND x < high"));
     }
     session.usage.compared(op, common.get(), at, scope);
     Expr l = coerce(left, common.get(), Purpose.OPERAND);

@@ -9,9 +9,10 @@ final class Nearest {
 
   /**
    * The candidate with the smallest edit distance to {@code wanted}, at most a third of its length and at most 3; the first one wins a tie.
+   * Of one or two letters anything is near, so nothing is offered.
    */
   static Optional<String> of(String wanted, Iterable<String> candidates) {
-    if (wanted.length() > 100) {
+    if (wanted.length() < 3 || wanted.length() > 100) {
       return Optional.empty();
     }
     String key = wanted.toUpperCase(Locale.ROOT);

@@ -14,12 +14,28 @@ import java.util.ArrayList;
 import java.util.LinkedHashMap;
 import java.util.LinkedHashSet;
 import java.util.List;
+import java.util.Locale;
 import java.util.Map;
 import java.util.Optional;
 import java.util.Set;
 
 /** Names of namespaces, types and POUs: collected from the files, looked up from a site, loaded from libraries on demand. */
 final class Symbols {
+  /** The standard's name of a type that other languages call so; null if unknown. */
+  private static String usualName(String other) {
+    return switch (other.toUpperCase(Locale.ROOT)) {
+      case "BOOLEAN" -> "BOOL";
+      case "INTEGER" -> "INT or DINT";
+      case "FLOAT" -> "REAL";
+      case "DOUBLE" -> "LREAL";
+      case "LONG" -> "LINT";
+      case "SHORT" -> "INT";
+      case "UNSIGNED" -> "UINT";
+      case "DURATION" -> "TIME";
+      default -> null;
+    };
+  }
+
   private final Session session;
   private final Namespace global = new Namespace(null, "");
   private final Namespace library = new Namespace(null, "");
@@ -394,7 +410,13 @@ final class Symbols {
       return null;
     }
     if (found.symbol() == null) {
-      session.unknownName(name.span(), what + " " + name.text() + " is not declared", name.text(), visibleNames(site));
+      String usual = what.equals("type") ? usualName(name.text()) : null;
+      if (usual != null) {
+        session.report(Diagnostic.error("name/unknown", name.span(), what + " " + name.text() + " is not declared")
+            .withHint("the standard's name is " + usual));
+      } else {
+        session.unknownName(name.span(), what + " " + name.text() + " is not declared", name.text(), visibleNames(site));
+      }
       return null;
     }
     if (!visible(found.symbol(), site)) {

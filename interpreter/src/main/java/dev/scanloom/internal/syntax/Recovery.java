@@ -75,7 +75,35 @@ final class Recovery extends DefaultErrorStrategy {
     }
     Diagnostic d = Diagnostic.error("syntax/expected", place, "expected " + Words.oneOf(Expected.things(expected)) + ", found "
         + describe(found));
-    problems.add(withOpen(parser, d, expected));
+    String hint = hint(parser, found, expected);
+    problems.add(withOpen(parser, hint == null ? d : d.withHint(hint), expected));
+  }
+
+  /** What people who know other languages may have meant; null if nothing is known. */
+  private static String hint(Parser parser, ScanToken found, IntervalSet expected) {
+    int rule = parser.getContext().getRuleIndex();
+    int type = found.getType();
+    Token before = parser.getInputStream().LT(-1);
+    int last = before == null ? EOF : before.getType();
+    if (type == COMMA && rule == RULE_structureElement) {
+      return "each element of a structure has a declaration of its own";
+    }
+    if (type == MINUS && last == IDENTIFIER && expected.contains(COLON)) {
+      return "identifiers consist of the letters A to Z, digits and single underscores";
+    }
+    if (type == RBRACKET && rule == RULE_dimension) {
+      return "a dimension has two bounds, such as 0..9";
+    }
+    if (last == RETURN && expected.contains(SEMICOLON)) {
+      return "a result is assigned to the name of the function, in a statement of its own";
+    }
+    if (type == ASSIGN && (expected.contains(THEN) || expected.contains(DO) || expected.contains(RPAREN))) {
+      return ":= gives a value, = compares";
+    }
+    if ((type == PLUS || type == MINUS) && last == IDENTIFIER && parser.getInputStream().LA(2) == type) {
+      return "a variable is counted up or down by an assignment: " + before.getText() + " := " + before.getText() + " " + found.getText() + " 1";
+    }
+    return null;
   }
 
   /** A keyword in front of something that follows names. */
@@ -399,6 +427,10 @@ final class Recovery extends DefaultErrorStrategy {
       Diagnostic d = Diagnostic.error("syntax/unclosed", span(found), message).withRelated(span(opening), opened + " opened here");
       if (before != null && before.getType() == DRAWING) {
         d = d.withHint("behind a drawing the end keyword stands on a row of its own");
+      } else if (found.getType() == METHOD || found.getType() == PROPERTY) {
+        d = d.withHint("methods and properties stand between the sections of variables and the body");
+      } else if (wanted == END_CASE && !Words.has(Words.ENDS, found.getType()) && found.getType() != EOF) {
+        d = d.withHint("a colon stands behind the labels of a group: 1, 3..5: ...");
       } else if (context instanceof IfStatementContext i && elseIf(i)) {
         d = d.withHint("ELSE IF opens another IF, which needs its own END_IF; ELSIF does not");
       }
