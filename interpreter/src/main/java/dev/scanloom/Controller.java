@@ -312,7 +312,8 @@ public final class Controller {
    * The memory of a transition-sensing element follows its number within the POU. {@code running} is not changed and need not be used again.
    *
    * @throws IllegalArgumentException when the policies differ
-   * @throws IllegalStateException when this controller is not new, or the other one is within a scan or stopped by a fault
+   * @throws IllegalStateException when this controller is not new, or the other one is within a scan or stopped by a fault, or a task waits for a
+   *     lock, or one is held while the tasks change
    */
   public Transfer takeOver(Controller running) {
     if (!policy.equals(running.policy)) {
@@ -329,6 +330,10 @@ public final class Controller {
     }
     if (running.engine.waiting() != null) {
       throw new IllegalStateException(running.engine.waiting() + " waits for a lock in the middle of its body; an online change needs all tasks at their end");
+    }
+    String held = program.tasks().equals(running.program.tasks()) ? null : running.engine.heldMutex();
+    if (held != null) {
+      throw new IllegalStateException("the mutex " + held + " is held, and the new program has other tasks; an online change then needs all locks free");
     }
     Transfer t = Carrying.takeOver(engine, running.engine, program.hash() == running.program.hash());
     LOG.debug("online change at {} ns: {} kept, {} initialized, {} dropped", engine.time(), t.kept().size(), t.initialized().size(), t.dropped().size());

@@ -311,4 +311,25 @@ class LocksTest {
     assertThat(c.fault().orElseThrow().code()).isEqualTo("fault/lock-owner");
     assertThat(c.fault().orElseThrow().task()).isEqualTo("high");
   }
+
+  @Test
+  void anOnlineChangeDoesNotMistakeTheHolderOfALock() {
+    String program = "PROGRAM P VAR_EXTERNAL m : MUTEX; END_VAR VAR n : INT; END_VAR n := n + 1; IF n = 1 THEN m.LOCK(); ELSIF n = 3 THEN m.UNLOCK(); END_IF; "
+        + "END_PROGRAM CONFIGURATION C VAR_GLOBAL m : MUTEX; END_VAR ";
+    String end = "TASK t(INTERVAL := T#10ms, PRIORITY := 1); PROGRAM p WITH t : P; END_CONFIGURATION";
+    ScanPolicy policy = ScanPolicy.image();
+    Controller c = Compiler.standard().compile("one.st", program + end).orThrow().newController(policy);
+    assertThat(c.scan(2)).isEqualTo(2);
+    // The same tasks: the lock stays with its holder, which gives it back two scans later.
+    Controller same = Compiler.standard().compile("same.st", program.replace("n = 3", "n = 4") + end).orThrow().newController(policy);
+    same.takeOver(c);
+    assertThat(same.scan(2)).isEqualTo(2);
+    assertThat(number(same, "m.owner")).isZero();
+    // Another task in front: numbers would not mean the same tasks.
+    Controller other = Compiler.standard().compile("other.st", program + "TASK first(INTERVAL := T#5ms, PRIORITY := 0); " + end).orThrow().newController(policy);
+    org.assertj.core.api.Assertions.assertThatThrownBy(() -> other.takeOver(c)).isInstanceOf(IllegalStateException.class).hasMessageContaining("mutex m");
+    assertThat(c.scan()).isTrue();
+    other.takeOver(c);
+    assertThat(other.scan()).isTrue();
+  }
 }

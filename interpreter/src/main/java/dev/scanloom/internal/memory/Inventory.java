@@ -67,6 +67,39 @@ public final class Inventory {
     return parts;
   }
 
+  /** Path of a mutex that some task holds; null when none is held. A mutex tells its owner by the number of the task. */
+  public String heldMutex(long[] slots) {
+    for (Symbols.Root r : code.symbols().roots()) {
+      String held = Address.isLocated(r.address()) ? null : heldMutex(r.name(), r.address(), r.shape(), slots);
+      if (held != null) {
+        return held;
+      }
+    }
+    return null;
+  }
+
+  private static String heldMutex(String path, long address, Shape shape, long[] slots) {
+    if (shape instanceof Shape.Composite c) {
+      if (c.typeName().equals("MUTEX")) {
+        return c.member("owner").filter(m -> slots[(int) address + m.offset()] != 0).map(m -> path).orElse(null);
+      }
+      for (Shape.Member m : c.members()) {
+        String held = m.indirect() || m.located() != 0 ? null : heldMutex(path + "." + m.name(), address + m.offset(), m.shape(), slots);
+        if (held != null) {
+          return held;
+        }
+      }
+    } else if (shape instanceof Shape.Array a && !isElementary(a.element())) {
+      for (int i = 0; i < a.count(); i++) {
+        String held = heldMutex(path + index(a, i), address + (long) i * a.element().slots(), a.element(), slots);
+        if (held != null) {
+          return held;
+        }
+      }
+    }
+    return null;
+  }
+
   private static boolean keeps(Shape.Retention own, boolean around) {
     return own == Shape.Retention.NONE ? around : own == Shape.Retention.RETAIN;
   }

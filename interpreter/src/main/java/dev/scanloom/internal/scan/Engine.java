@@ -898,6 +898,11 @@ public final class Engine implements Supervisor, EventSink {
     return best != null && policy.taskSwitching().preempts(running[runningCount - 1].priority, best.priority);
   }
 
+  /** Path of a mutex that some task holds; null when none is. */
+  public String heldMutex() {
+    return inventory().heldMutex(memory.slots);
+  }
+
   /** Name of a task that waits for a lock in the middle of a body; null without one. */
   public String waiting() {
     for (Job j : jobs) {
