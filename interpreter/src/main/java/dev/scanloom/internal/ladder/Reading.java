@@ -43,7 +43,7 @@ final class Reading {
   private static final int MAX_BRACKETS = 64;
   private static final long RAIL = -1L;
 
-  private enum Kind { CONTACT, COMPARE, COIL, JUMP, RETURN, FEED, CONTINUATION, BOX }
+  private enum Kind { CONTACT, COMPARE, COIL, JUMP, RETURN, FEED, CONTINUATION, BOX, ASSIGN }
 
   private enum Type { LEFT_RAIL, RIGHT_RAIL, PLUS, BAR, DASH, ELEMENT, BOX_LEFT, BOX_RIGHT, WORD, STRAY }
 
@@ -99,6 +99,8 @@ final class Reading {
     Horizontal out;
     BoxNode box;
     boolean dropped;
+    /** A variable at the left end of a link: a contact on the rail without its bars. */
+    boolean bare;
     Word above;
     Word below;
     int index;
@@ -163,6 +165,8 @@ final class Reading {
     int to;
     Token left;
     Token right;
+    /** Its source is the constant TRUE, drawn as a word: the rail without a rail. */
+    boolean bare;
     /** Nothing is said about a missing source again. */
     boolean poisoned;
     /** Stands for the state of another link: what follows a jump. */
@@ -275,6 +279,7 @@ final class Reading {
       }
     }
     finishVerticals();
+    wordsAtLinks();
     numberElements();
     connect();
     resolve();
@@ -328,6 +333,7 @@ final class Reading {
       case RETURN -> "return";
       case FEED, CONTINUATION -> "connector";
       case BOX -> "box";
+      case ASSIGN -> "assignment";
     };
   }
 
@@ -1274,7 +1280,7 @@ final class Reading {
                   "this coil does not reach the right rail", null, null, null));
             }
           }
-          case JUMP, RETURN, FEED, BOX -> { }
+          case JUMP, RETURN, FEED, BOX, ASSIGN -> { }
         }
       }
       return;
@@ -1378,6 +1384,55 @@ final class Reading {
       }
     }
     return -1;
+  }
+
+  // ---- words at the ends of a link ----
+
+  /**
+   * A word led to a word assigns it (T42.6b); a variable led to a jump or return is its condition, TRUE makes it unconditional (T73.1a,
+   * T73.2a, T73.3b). Every other word at a link is reported later.
+   */
+  private void wordsAtLinks() {
+    List<Horizontal> assignments = new ArrayList<>();
+    for (Horizontal h : horizontals) {
+      if (h.left == null || h.right == null || h.left.type != Type.WORD || h.left.in != null || h.to < h.from) {
+        continue;
+      }
+      Word w = h.left.word;
+      if (h.right.type == Type.WORD && h.right.out == null) {
+        Part p = new Part(Kind.ASSIGN, h.row, h.left.from, h.right.to);
+        p.above = w;
+        p.below = h.right.word;
+        p.below.used = true;
+        w.used = true;
+        parts.add(p);
+        assignments.add(h);
+      } else if (h.right.type == Type.ELEMENT && (h.right.part.kind == Kind.JUMP || h.right.part.kind == Kind.RETURN)) {
+        String text = grid.text(w.row, w.from, w.to).toUpperCase(Locale.ROOT);
+        Token rail = new Token(Type.LEFT_RAIL, h.row, h.left.from - 1, h.left.from - 1);
+        if (text.equals("1") || text.equals("TRUE") || text.equals("BOOL#1") || text.equals("BOOL#TRUE")) {
+          h.left = rail;
+          h.bare = true;
+          w.used = true;
+        } else if ((Character.isLetter(text.charAt(0)) || "_%".indexOf(text.charAt(0)) >= 0) && !text.equals("FALSE")
+            && text.indexOf('#') < 0) {
+          Part p = new Part(Kind.CONTACT, h.row, h.left.from, h.left.to);
+          p.bare = true;
+          p.above = w;
+          p.in = new Horizontal(h.row, h.left.from);
+          p.in.left = rail;
+          p.out = h;
+          w.used = true;
+          parts.add(p);
+          Token t = new Token(Type.ELEMENT, h.row, h.left.from, h.left.to);
+          t.part = p;
+          t.out = h;
+          p.in.right = t;
+          h.left = t;
+        }
+      }
+    }
+    horizontals.removeAll(assignments);
   }
 
   // ---- numbers, components ----
@@ -1675,7 +1730,7 @@ final class Reading {
     boolean[] fed = new boolean[union.length];
     for (Horizontal h : horizontals) {
       boolean source = h.left != null && (h.left.type == Type.LEFT_RAIL || h.poisoned
-          || h.left.type == Type.ELEMENT && h.left.part.kind == Kind.CONTINUATION);
+          || h.left.type == Type.ELEMENT && (h.left.part.kind == Kind.CONTINUATION || h.left.part.bare));
       if (source && h.right != null) {
         int n = node(h.right);
         if (n >= 0) {
@@ -1711,7 +1766,7 @@ final class Reading {
       }
     }
     for (Part p : elements) {
-      if (p.kind != Kind.BOX && p.in == null) {
+      if (p.kind != Kind.BOX && p.kind != Kind.ASSIGN && p.in == null) {
         int c = find(p.id);
         if (!fed[c]) {
           noRail(c, firstOf, said);
@@ -1944,7 +1999,7 @@ final class Reading {
     List<Claim> claims = new ArrayList<>();
     List<Part> without = new ArrayList<>();
     for (Part p : elements) {
-      if (p.kind == Kind.JUMP || p.kind == Kind.RETURN) {
+      if (p.kind == Kind.JUMP || p.kind == Kind.RETURN || p.kind == Kind.ASSIGN || p.bare) {
         continue;
       }
       claim(p, false, claims, without);
@@ -2262,7 +2317,7 @@ final class Reading {
     }
     List<Drawing.Segment> segments = new ArrayList<>();
     for (Horizontal h : g.horizontals) {
-      int from = h.left != null && (h.left.vertical >= 0 || h.left.type == Type.LEFT_RAIL) ? h.from - 1 : h.from;
+      int from = h.left != null && (h.left.vertical >= 0 || h.left.type == Type.LEFT_RAIL && !h.bare) ? h.from - 1 : h.from;
       int to = h.right != null && (h.right.vertical >= 0 || h.right.type == Type.RIGHT_RAIL) ? h.to + 1 : h.to;
       if (to >= from && h.left != null && h.left.type != Type.WORD && stateOf(h).ports.length > 0) {
         segments.add(new Drawing.Segment(h.row + 1, from + 1, h.row + 1, to + 1, linkOf(h, linkOfVertical)));
@@ -2382,6 +2437,7 @@ final class Reading {
       case JUMP -> new Drawing.Jump(place(p), new Name(grid.span(p.row, p.nameFrom, p.nameTo), p.name), inputLink(p, p.in, links));
       case RETURN -> new Drawing.Return(place(p), inputLink(p, p.in, links));
       case BOX -> box(p, links);
+      case ASSIGN -> assignment(p);
       case FEED, CONTINUATION -> throw new IllegalStateException("a connector is no element");
     };
   }
@@ -2457,11 +2513,20 @@ final class Reading {
     return new Drawing.Box(place(p), type, instance, inputs, outputs);
   }
 
+  /** An assignment is the function that does nothing else; so it needs no kind of element of its own. */
+  private Drawing.Box assignment(Part p) {
+    Span from = grid.span(p.row, p.above.from, p.above.to);
+    Span to = grid.span(p.row, p.below.from, p.below.to);
+    return new Drawing.Box(place(p), new Name(from, "MOVE"), Optional.empty(),
+        List.of(new Drawing.Input(from, Optional.empty(), false, EdgeMark.NONE, false, Optional.empty(), Optional.of(value(p.above, p)))),
+        List.of(new Drawing.Output(to, Optional.empty(), false, false, List.of(target(p.below, p)))));
+  }
+
   private Expression target(Word w, Part p) {
     Expression e = parse(w, p);
     if (!(e instanceof Expression.Erroneous) && (isParenthesised(w) || !isAccess(e))) {
       error("ladder/operand", w.row, w.from, w.to,
-          grid.text(w.row, w.from, w.to) + " cannot be written; an output of a box goes to a variable");
+          grid.text(w.row, w.from, w.to) + " cannot be written; " + (p.kind == Kind.ASSIGN ? "a value" : "an output of a box") + " goes to a variable");
     }
     return e;
   }
