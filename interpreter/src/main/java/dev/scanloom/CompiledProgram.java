@@ -3,6 +3,7 @@ package dev.scanloom;
 import dev.scanloom.diagnostic.SourceText;
 import dev.scanloom.diagnostic.Span;
 import dev.scanloom.internal.bytecode.Translation;
+import dev.scanloom.internal.check.Expr;
 import dev.scanloom.internal.check.Project;
 import dev.scanloom.internal.scan.Engine;
 import dev.scanloom.internal.scan.Items;
@@ -18,8 +19,11 @@ import dev.scanloom.policy.ImplementerChoices;
 import dev.scanloom.policy.Limits;
 import dev.scanloom.policy.ScanPolicy;
 import java.util.ArrayList;
+import java.util.LinkedHashMap;
 import java.util.LinkedHashSet;
 import java.util.List;
+import java.util.Locale;
+import java.util.Map;
 import java.util.Optional;
 import java.util.Set;
 import java.util.regex.Matcher;
@@ -40,6 +44,8 @@ public final class CompiledProgram {
   private final List<Pou> pous;
   private final List<Element> elements;
   private final List<String> tasks;
+  /** Paths of variables by the names of the access paths that lead to them (VAR_ACCESS), in capitals. */
+  private final Map<String, String> accessPaths = new LinkedHashMap<>();
 
   CompiledProgram(Code code, Project project, List<SourceText> sources, Limits limits) {
     this.code = code;
@@ -55,6 +61,40 @@ public final class CompiledProgram {
     code.tasks().forEach(t -> names.add(t.name()));
     names.add("");
     tasks = List.copyOf(names);
+    for (Project.AccessPath a : project.accessPaths()) {
+      String path = path(a.place());
+      if (!path.isEmpty()) {
+        accessPaths.putIfAbsent(a.name().toUpperCase(Locale.ROOT), a.program().map(i -> project.programs().get(i).name() + ".").orElse("") + path);
+      }
+    }
+  }
+
+  /** The path of a variable as watched; empty for a part of one that has none. */
+  private static String path(dev.scanloom.internal.check.Place place) {
+    StringBuilder path = new StringBuilder();
+    dev.scanloom.internal.check.Place p = place;
+    while (true) {
+      if (p instanceof dev.scanloom.internal.check.Place.Var v) {
+        return path.insert(0, v.variable().name()).toString();
+      } else if (p instanceof dev.scanloom.internal.check.Place.Direct) {
+        return path.length() == 0 ? p.span().text().strip() : "";
+      } else if (p instanceof dev.scanloom.internal.check.Place.Member m) {
+        path.insert(0, "." + m.field().name());
+        p = m.base();
+      } else if (p instanceof dev.scanloom.internal.check.Place.Element e) {
+        StringBuilder indices = new StringBuilder();
+        for (Expr i : e.indices()) {
+          if (!(i instanceof Expr.Constant c)) {
+            return "";
+          }
+          indices.append(indices.length() == 0 ? "[" : ",").append(c.value());
+        }
+        path.insert(0, indices.append(']'));
+        p = e.base();
+      } else {
+        return "";
+      }
+    }
   }
 
   /**
@@ -140,6 +180,7 @@ public final class CompiledProgram {
 
   /**
    * A variable by its path: {@code a}, {@code prog.a}, {@code A.B}, {@code ARR[2]}, {@code %IX0.0}, {@code Step.X}; globals by bare name; in any case of letters.
+   * The name of an access path (VAR_ACCESS, Table 62, 10) stands for the variable behind it where no variable has that name.
    *
    * @throws Variable.Unknown when there is none
    * @throws IllegalArgumentException when the path names a structure, array or instance
@@ -149,7 +190,12 @@ public final class CompiledProgram {
     if (text.startsWith("%")) {
       return direct(text);
     }
-    Symbols.Found found = code.symbols().find(text).orElseThrow(() -> unknown(text));
+    Optional<Symbols.Found> known = code.symbols().find(text);
+    String access = known.isPresent() ? null : accessPaths.get(text.toUpperCase(Locale.ROOT));
+    if (access != null && !access.equalsIgnoreCase(text)) {
+      return variable(access);
+    }
+    Symbols.Found found = known.orElseThrow(() -> unknown(text));
     if (found.shape() instanceof Shape.Scalar || found.shape() instanceof Shape.Text) {
       return Variable.of(this, found.path(), found.shape(), found.address());
     }

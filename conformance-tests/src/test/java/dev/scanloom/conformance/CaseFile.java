@@ -16,6 +16,7 @@ import java.util.Optional;
  * @param source where the expected values come from
  * @param period virtual time between two scans, as an IEC literal
  * @param policy the scan policy: {@code image}, {@code immediate} or {@code asynchronous(T#3ms)}
+ * @param costs what steps cost in virtual time: {@code zero} or {@code standard}
  * @param displays display settings, one per {@code display} key
  * @param profile implementer-specific choices that differ from the defaults, by component name
  * @param seed seed of the policies
@@ -38,6 +39,7 @@ record CaseFile(
     String source,
     String period,
     String policy,
+    String costs,
     List<String> displays,
     Map<String, String> profile,
     long seed,

@@ -35,7 +35,7 @@ final class CaseReader {
     }
   }
 
-  private static final Set<String> KEYS = new TreeSet<>(List.of("title", "features", "source", "period", "policy", "display", "profile", "seed",
+  private static final Set<String> KEYS = new TreeSet<>(List.of("title", "features", "source", "period", "policy", "costs", "display", "profile", "seed",
       "executors", "either", "skip", "program", "fault", "diagnostic"));
   private static final Set<String> REPEATABLE = new TreeSet<>(List.of("display", "either", "diagnostic"));
   private static final Set<String> UNITS = new TreeSet<>(List.of("ns", "us", "ms", "s"));
@@ -381,9 +381,17 @@ final class CaseReader {
       throw bad(0, "seed: expected a number, found '" + header.get("seed") + "'");
     }
     return new CaseFile(path, id, text, header.get("title"), features, header.get("source"), header.getOrDefault("period", "T#10ms"),
-        header.getOrDefault("policy", "image"), List.copyOf(repeated.getOrDefault("display", List.of())), profile, seed,
+        header.getOrDefault("policy", "image"), costs(), List.copyOf(repeated.getOrDefault("display", List.of())), profile, seed,
         split(header.getOrDefault("executors", "")), either, Optional.ofNullable(header.get("skip")).filter(s -> !s.isEmpty()),
         Optional.ofNullable(header.get("program")), List.copyOf(diagnostics), fault, List.copyOf(rows), List.copyOf(values), scans);
+  }
+
+  private String costs() {
+    String costs = header.getOrDefault("costs", "zero");
+    if (!costs.equals("zero") && !costs.equals("standard")) {
+      throw bad(0, "costs: expected zero or standard, found '" + costs + "'");
+    }
+    return costs;
   }
 
   private static List<String> split(String text) {

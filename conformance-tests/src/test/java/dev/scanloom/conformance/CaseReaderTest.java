@@ -65,6 +65,12 @@ class CaseReaderTest {
     assertThat(file.scans()).isZero();
   }
 
+  @Test
+  void costsAreZeroUnlessSaid() {
+    assertThat(read(withHeader("") + "PROGRAM Main END_PROGRAM\n").costs()).isEqualTo("zero");
+    assertThat(read(withHeader("costs: standard\n") + "PROGRAM Main END_PROGRAM\n").costs()).isEqualTo("standard");
+  }
+
   @ParameterizedTest
   @CsvSource(delimiter = '!', value = {
       "titel: x ! unknown key 'titel'",
@@ -74,6 +80,7 @@ class CaseReaderTest {
       "profile: a ! profile: expected",
       "either: x ! either: expected",
       "seed: x ! seed: expected",
+      "costs: some ! costs: expected zero or standard",
       "nothing ! expected 'key: value'"})
   void refusesWrongHeaders(String line, String message) {
     assertThatThrownBy(() -> read(withHeader(line + "\n"))).hasMessageContaining(message);

@@ -214,7 +214,7 @@ final class CaseRunner {
     } else {
       throw new IllegalArgumentException("policy: expected image, immediate or asynchronous(T#3ms), perhaps with preemptive behind, found " + file.policy());
     }
-    policy = policy.withCosts(CostModel.zero()).withTrigger(ScanTrigger.periodic(duration(file.period()))).withSeed(file.seed())
+    policy = policy.withCosts(file.costs().equals("standard") ? CostModel.standard() : CostModel.zero()).withTrigger(ScanTrigger.periodic(duration(file.period()))).withSeed(file.seed())
         .withTaskSwitching(preemptive ? TaskSwitching.preemptive() : TaskSwitching.nonPreemptive());
     for (String text : file.displays()) {
       String[] words = text.split("\\s+");

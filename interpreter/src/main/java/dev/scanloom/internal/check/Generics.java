@@ -188,7 +188,10 @@ final class Generics {
       Type own;
       if (common == null) {
         own = v instanceof Val.Int && generic.equals("ANY_BIT") ? expressions.binaryBits((Val.Int) v, hint).type()
-            : v instanceof Val.Int && generic.equals("ANY_REAL") ? Kinds.of(ElementaryType.LREAL) : expressions.typed(v, hint).type();
+            : v instanceof Val.Int && generic.equals("ANY_REAL") ? Kinds.of(ElementaryType.LREAL)
+            : v instanceof Val.Int i && generic.equals("ANY_UNSIGNED") && i.value().signum() >= 0
+                ? Kinds.of(Kinds.fits(i.value(), ElementaryType.UDINT) ? ElementaryType.UDINT : ElementaryType.ULINT)
+            : expressions.typed(v, hint).type();
         if (Kinds.isUnknown(own)) {
           return null;
         }
