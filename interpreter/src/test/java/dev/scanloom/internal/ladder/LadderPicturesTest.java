@@ -33,9 +33,9 @@ class LadderPicturesTest {
   }
 
   @Test
-  void thereAreTwentyFourPictures() {
-    assertThat(pictures()).hasSize(24);
-    assertThat(withoutBoxes()).hasSize(17);
+  void thereAreTwentySixPictures() {
+    assertThat(pictures()).hasSize(26);
+    assertThat(withoutBoxes()).hasSize(18);
   }
 
   @ParameterizedTest
