@@ -51,7 +51,7 @@ public final class CompiledProgram {
     this.code = code;
     this.sources = sources;
     this.limits = limits;
-    translation = new Translation(code);
+    translation = new Translation(code, limits.callDepth());
     listing = new Listing(code);
     steps = new StepInfo[code.length()];
     Views views = new Views(code, project);

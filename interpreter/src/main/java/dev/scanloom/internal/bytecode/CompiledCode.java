@@ -18,13 +18,16 @@ public final class CompiledCode {
     this.classBytes = classBytes;
   }
 
-  /** Translates a program into a hidden class. Bodies with a statement too long for a method of the JVM are left to the stepping executor. */
-  public static CompiledCode of(Code code) {
+  /**
+   * Translates a program into a hidden class, for policies that watch reads of inputs or writes of outputs, or do not. Bodies with a statement too long for a method of the JVM are left to the stepping
+   * executor.
+   */
+  public static CompiledCode of(Code code, boolean watchesReads, boolean watchesWrites, int callDepth) {
     TreeSet<Integer> left = new TreeSet<>();
     while (true) {
       Blocks blocks = new Blocks(code);
       try {
-        return define(new Translator(code, blocks, left).write(), blocks);
+        return define(new Translator(code, blocks, left, watchesReads, watchesWrites, callDepth).write(), blocks);
       } catch (MethodTooLargeException e) {
         left.add(Translator.bodyOf(e.getMethodName()));
       } catch (ClassTooLargeException e) {

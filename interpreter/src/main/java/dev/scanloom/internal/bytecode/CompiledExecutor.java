@@ -34,7 +34,7 @@ public final class CompiledExecutor {
     fault = null;
     run.begin(activation);
     try {
-      compiled.entry().run(body, memory.slots, self, memory.frameBase(task), run);
+      run.steps = compiled.entry().run(body, memory.slots, self, memory.frameBase(task), run);
       run.settle();
       return true;
     } catch (CompiledFault f) {

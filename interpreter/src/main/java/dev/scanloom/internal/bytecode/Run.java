@@ -21,9 +21,10 @@ import dev.scanloom.policy.Limits;
 public final class Run {
   /** Steps used, counted at the start of each block. */
   public long steps;
-  /** When {@link #steps} passes this, {@link #pause} must be called. */
+  /** When {@link #steps} may pass this before the next such place, {@link #ample} must be asked. */
   public long checkpoint;
   public int depth;
+  public long activation;
   public final byte[] inputs;
   public final byte[] outputs;
   public final byte[] marks;
@@ -38,7 +39,6 @@ public final class Run {
   private final TaskState scratch;
   private final Limits limits;
   private final long stepCost;
-  private long activation;
   private long startTime;
 
   Run(Memory memory, Blocks blocks, Supervisor supervisor, SteppingExecutor stepping, TaskState scratch, Limits limits, long stepCost) {
@@ -68,30 +68,38 @@ public final class Run {
     supervisor.setNow(startTime + steps * stepCost);
   }
 
-  /** The block at {@code pc} has been counted and passed the checkpoint: looks for interruption; runs it by stepping when the budget ends inside it. */
-  public void pause(int pc, int self, int frame) {
-    if (steps > limits.stepsPerScan()) {
-      steps -= blocks.length[pc];
-      int height = scratch.height();
-      long[] operands = new long[height];
-      for (int i = height - 1; i >= 0; i--) {
-        operands[i] = scratch.pop();
-      }
-      scratch.enter(pc, self, frame, depth, activation, steps);
-      for (long x : operands) {
-        scratch.push(x);
-      }
-      stretch(-1, -1);
-      throw new IllegalStateException("the step budget did not end in block " + pc);
+  /**
+   * Before the step at {@code pc}: whether {@code most} more steps are within the budget. Looks for interruption. If not, {@link #finish} must run the rest of
+   * the body.
+   */
+  public boolean ample(int pc, int most) {
+    if (steps + most > limits.stepsPerScan()) {
+      scratch.abandon();
+      return false;
     }
-    scratch.abandon();
     if (supervisor.isInterrupted()) {
-      throw new CompiledFault("fault/interrupted", "the host has stopped the run", pc, steps - blocks.length[pc] + 1, steps - blocks.length[pc]);
+      throw new CompiledFault("fault/interrupted", "the host has stopped the run", pc, steps + 1, steps);
     }
-    checkpoint = Math.min(steps + STRIDE, limits.stepsPerScan());
+    checkpoint = Math.min(steps + Math.max(STRIDE, most), limits.stepsPerScan());
+    return true;
   }
 
-  /** Keeps an operand for {@link #pause}. */
+  /** Runs the rest of a body by stepping, because the budget may end in it. Operands were given to {@link #spill}. */
+  public void finish(int pc, int self, int frame) {
+    int height = scratch.height();
+    long[] operands = new long[height];
+    for (int i = height - 1; i >= 0; i--) {
+      operands[i] = scratch.pop();
+    }
+    scratch.enter(pc, self, frame, depth, activation, steps);
+    for (long x : operands) {
+      scratch.push(x);
+    }
+    stretch(-1, -1);
+    scratch.abandon();
+  }
+
+  /** Keeps an operand for {@link #finish}. */
   public void spill(long value) {
     scratch.push(value);
   }
@@ -117,10 +125,12 @@ public final class Run {
     return scratch.pc();
   }
 
-  /** Runs a body that was not translated by stepping. */
-  public void body(int number, int self, int frame) {
-    scratch.enter(code.bodies().get(number).start(), self, frame, depth, activation, steps);
+  /** Runs a body that was not translated by stepping; the steps used. */
+  public long body(int number, int self, int frame, long used, int open) {
+    depth = open;
+    scratch.enter(code.bodies().get(number).start(), self, frame, depth, activation, used);
     stretch(-1, -1);
+    return steps;
   }
 
   public long operand() {
@@ -175,12 +185,11 @@ public final class Run {
     return e;
   }
 
-  /** A call begins. */
-  public void enter() {
-    if (depth >= limits.callDepth()) {
+  /** A call begins with so many open. */
+  public void enter(int open) {
+    if (open >= limits.callDepth()) {
       throw StepFailure.callDepth(limits.callDepth());
     }
-    depth++;
   }
 
   public long taskTime(int pc) {

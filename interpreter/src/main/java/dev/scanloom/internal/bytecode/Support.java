@@ -5,13 +5,75 @@ import dev.scanloom.internal.step.Address;
 import dev.scanloom.internal.value.Arith;
 import dev.scanloom.policy.ImplementerChoices.RangeError;
 import dev.scanloom.policy.ImplementerChoices.Rounding;
+import java.lang.invoke.MethodHandles;
+import java.lang.invoke.VarHandle;
+import java.nio.ByteOrder;
 
 /** Small operations that generated code calls in the argument order in which their operands lie on the stack. Public for generated classes; not exported. */
 public final class Support {
   private static final Rounding[] ROUNDINGS = Rounding.values();
   private static final RangeError[] RANGES = RangeError.values();
 
+  private static final VarHandle SHORTS = MethodHandles.byteArrayViewVarHandle(short[].class, ByteOrder.LITTLE_ENDIAN);
+  private static final VarHandle INTS = MethodHandles.byteArrayViewVarHandle(int[].class, ByteOrder.LITTLE_ENDIAN);
+  private static final VarHandle LONGS = MethodHandles.byteArrayViewVarHandle(long[].class, ByteOrder.LITTLE_ENDIAN);
+
   private Support() {}
+
+  public static long bit(byte[] area, int bit) {
+    return area[bit >>> 3] >>> (bit & 7) & 1;
+  }
+
+  public static long get8(byte[] area, int at) {
+    return area[at] & 0xFFL;
+  }
+
+  public static long get16(byte[] area, int at) {
+    return (short) SHORTS.get(area, at) & 0xFFFFL;
+  }
+
+  public static long get32(byte[] area, int at) {
+    return (int) INTS.get(area, at) & 0xFFFF_FFFFL;
+  }
+
+  public static long get64(byte[] area, int at) {
+    return (long) LONGS.get(area, at);
+  }
+
+  public static void setBit(byte[] area, int at, long value, int bit) {
+    area[at] = (byte) (area[at] & ~(1 << bit) | ((int) value & 1) << bit);
+  }
+
+  public static void set8(byte[] area, int at, long value) {
+    area[at] = (byte) value;
+  }
+
+  public static void set16(byte[] area, int at, long value) {
+    SHORTS.set(area, at, (short) value);
+  }
+
+  public static void set32(byte[] area, int at, long value) {
+    INTS.set(area, at, (int) value);
+  }
+
+  public static void set64(byte[] area, int at, long value) {
+    LONGS.set(area, at, value);
+  }
+
+  /** Place of an element, from 0. */
+  public static int position(long index, long high) {
+    if (index < 0 || index > high) {
+      throw Operations.outOfRange(index, 0, high);
+    }
+    return (int) index;
+  }
+
+  public static int position(long index, long low, long high) {
+    if (index < low || index > high) {
+      throw Operations.outOfRange(index, low, high);
+    }
+    return (int) (index - low);
+  }
 
   public static long index(long address, long index, long low, long high, long stride, long bits) {
     if (index < low || index > high) {

@@ -5,17 +5,23 @@ import dev.scanloom.internal.step.Code;
 /** The translation of a program, made when it is first needed and then shared. Safe for use by several threads. */
 public final class Translation {
   private final Code code;
-  private CompiledCode compiled;
+  /** By what the policy watches: 1 reads of inputs, 2 writes of outputs. */
+  private final CompiledCode[] compiled = new CompiledCode[4];
 
-  public Translation(Code code) {
+  private final int callDepth;
+
+  /** {@code callDepth}: limit of nested calls. */
+  public Translation(Code code, int callDepth) {
     this.code = code;
+    this.callDepth = callDepth;
   }
 
-  /** Translates at the first call. */
-  public synchronized CompiledCode get() {
-    if (compiled == null) {
-      compiled = CompiledCode.of(code);
+  /** Translates at the first call; policies that act at reads of inputs or writes of outputs have translations of their own. */
+  public synchronized CompiledCode get(boolean watchesReads, boolean watchesWrites) {
+    int which = (watchesReads ? 1 : 0) + (watchesWrites ? 2 : 0);
+    if (compiled[which] == null) {
+      compiled[which] = CompiledCode.of(code, watchesReads, watchesWrites, callDepth);
     }
-    return compiled;
+    return compiled[which];
   }
 }

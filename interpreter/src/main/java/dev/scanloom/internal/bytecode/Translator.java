@@ -11,6 +11,7 @@ import java.util.HashMap;
 import java.util.List;
 import java.util.Map;
 import java.util.Set;
+import java.util.TreeMap;
 import java.util.TreeSet;
 import org.objectweb.asm.ClassWriter;
 import org.objectweb.asm.Label;
@@ -30,20 +31,49 @@ final class Translator implements Opcodes {
   private static final String ARITH = "dev/scanloom/internal/value/Arith";
   private static final String OPERATIONS = "dev/scanloom/internal/exec/Operations";
   private static final String SUPPORT = Type.getInternalName(Support.class);
-  private static final String BODY = "([JIIL" + RUN + ";)V";
-  private static final String CHUNK = "([JIIL" + RUN + ";I)I";
+  /** Memory, instance, frame, run, steps used, call depth; returns the steps used. */
+  private static final String BODY = "([JIIL" + RUN + ";JI)J";
+  /** Besides the entry; returns the next entry, the run has the steps. */
+  private static final String CHUNK = "([JIIL" + RUN + ";JII)I";
   private static final int MEM = 0;
   private static final int SELF = 1;
   private static final int FRAME = 2;
   private static final int RT = 3;
-  private static final int ENTRY = 4;
-  private static final int PC = 5;
-  private static final int FIRST = 6;
+  /** Steps used: kept in a local variable, in the run whenever somebody else may look. */
+  private static final int STEPS = 4;
+  private static final int DEPTH = 6;
+  private static final int ENTRY = 7;
+  private static final int PC = 8;
+  /** Areas I, Q and M, where a method uses them. */
+  private static final int AREAS = 9;
+  private static final int FIRST = 12;
+
+  // Forms of an operand. The first three lie on the stack of the JVM, the others are made when they are needed.
+  /** A slot value. */
+  private static final byte VALUE = 0;
+  /** A slot value of BOOL of which only the lowest bit counts. */
+  private static final byte DIRTY = 1;
+  /** An int: the number of a slot, which lies in memory by construction. */
+  private static final byte SLOT = 2;
+  /** A known slot value. */
+  private static final byte CONSTANT = 3;
+  /** A slot at a known distance from the instance (or from slot 0, when there is but one instance), or from the frame. */
+  private static final byte OF_SELF = 4;
+  private static final byte OF_FRAME = 5;
+  /** A double on the stack of the JVM. */
+  private static final byte DOUBLE = 6;
+  /** An int on the stack of the JVM: a bit of an area, whose number is known; {@link #known} holds it. */
+  private static final byte BIT = 7;
   private static final int[] WIDTHS = Arrays.stream(ElementaryType.values()).mapToInt(ElementaryType::bits).toArray();
   private static final int BOOL = ElementaryType.BOOL.ordinal();
+  private static final int LREAL = ElementaryType.LREAL.ordinal();
 
   private final Code code;
   private final Blocks blocks;
+  private final boolean watchesReads;
+  private final boolean watchesWrites;
+  /** Calls must look whether they nest too deep. */
+  private final boolean checksDepth;
   private final String name;
   private final ClassWriter writer = new ClassWriter(ClassWriter.COMPUTE_MAXS);
   /** Fixed instance of a body that only one program runs, else -1. */
@@ -52,8 +82,12 @@ final class Translator implements Opcodes {
   /** Bodies that the stepping executor runs. */
   private final Set<Integer> left;
 
-  Translator(Code code, Blocks blocks, Set<Integer> left) {
+  /** {@code watchesReads}, {@code watchesWrites}: the policy acts at reads of inputs, at writes of outputs. {@code callDepth}: limit of nested calls. */
+  Translator(Code code, Blocks blocks, Set<Integer> left, boolean watchesReads, boolean watchesWrites, int callDepth) {
     this.left = left;
+    this.checksDepth = depth(code, callDepth) > callDepth;
+    this.watchesReads = watchesReads;
+    this.watchesWrites = watchesWrites;
     this.code = code;
     this.blocks = blocks;
     this.name = "dev/scanloom/internal/bytecode/Program";
@@ -69,6 +103,45 @@ final class Translator implements Opcodes {
       end++;
     }
     return Integer.parseInt(method.substring(1, end));
+  }
+
+  /** Most calls that are open at once, as far as calls are known; more than the limit when bodies call each other in a circle or by the instance's type. */
+  private static int depth(Code code, int limit) {
+    int n = code.bodies().size();
+    List<Set<Integer>> calls = new ArrayList<>();
+    for (Code.Body b : code.bodies()) {
+      Set<Integer> called = new TreeSet<>();
+      for (int pc = b.start(); pc < b.end(); pc++) {
+        Op op = Blocks.op(code, pc);
+        if (op == Op.CALL_DYNAMIC) {
+          return Integer.MAX_VALUE;
+        }
+        if (op == Op.CALL || op == Op.CALL_ON) {
+          called.add(code.a[pc]);
+        }
+      }
+      calls.add(called);
+    }
+    int[] depths = new int[n];
+    boolean changed = true;
+    int most = 0;
+    // Each round settles at least the bodies of one more depth, or there is a circle.
+    for (int round = 0; changed; round++) {
+      if (round > Math.min(limit, n) + 1) {
+        return Integer.MAX_VALUE;
+      }
+      changed = false;
+      for (int i = 0; i < n; i++) {
+        for (int c : calls.get(i)) {
+          if (depths[c] + 1 > depths[i]) {
+            depths[i] = depths[c] + 1;
+            most = Math.max(most, depths[i]);
+            changed = true;
+          }
+        }
+      }
+    }
+    return most;
   }
 
   private void findFixed() {
@@ -118,7 +191,7 @@ final class Translator implements Opcodes {
   }
 
   private void entry() {
-    MethodVisitor m = writer.visitMethod(ACC_PUBLIC, "run", "(I[JIIL" + RUN + ";)V", null, null);
+    MethodVisitor m = writer.visitMethod(ACC_PUBLIC, "run", "(I[JIIL" + RUN + ";)J", null, null);
     m.visitCode();
     List<Integer> bodies = code.programs().stream().map(Code.Program::body).distinct().sorted().toList();
     for (int b : bodies) {
@@ -130,8 +203,10 @@ final class Translator implements Opcodes {
       m.visitVarInsn(ILOAD, 3);
       m.visitVarInsn(ILOAD, 4);
       m.visitVarInsn(ALOAD, 5);
+      m.visitInsn(LCONST_0);
+      m.visitInsn(ICONST_0);
       m.visitMethodInsn(INVOKESTATIC, name, "b" + b, BODY, false);
-      m.visitInsn(RETURN);
+      m.visitInsn(LRETURN);
       m.visitLabel(next);
     }
     m.visitTypeInsn(NEW, "java/lang/IllegalArgumentException");
@@ -199,8 +274,10 @@ final class Translator implements Opcodes {
         integer(m, number);
         m.visitVarInsn(ILOAD, SELF);
         m.visitVarInsn(ILOAD, FRAME);
-        m.visitMethodInsn(INVOKEVIRTUAL, RUN, "body", "(III)V", false);
-        m.visitInsn(RETURN);
+        m.visitVarInsn(LLOAD, STEPS);
+        m.visitVarInsn(ILOAD, DEPTH);
+        m.visitMethodInsn(INVOKEVIRTUAL, RUN, "body", "(IIIJI)J", false);
+        m.visitInsn(LRETURN);
         m.visitMaxs(0, 0);
         m.visitEnd();
         return;
@@ -298,11 +375,11 @@ final class Translator implements Opcodes {
         case LOAD_TEMP, STORE_TEMP -> 4;
         case AND, OR, XOR, CONTACT -> 1;
         case ELEMENT, UNGUARD -> 0;
-        case LOAD_LOCATED, STORE_LOCATED -> 14;
+        case LOAD_LOCATED, STORE_LOCATED -> 12;
         case JUMP, JUMP_FALSE, JUMP_TRUE -> 8;
         default -> 20; // an estimate for the rest; being wrong costs a cut too early
       };
-      return n + (blocks.leader[pc] ? 24 : 0);
+      return n + (blocks.leader[pc] ? 12 : 0);
     }
 
     private void drivers() {
@@ -344,9 +421,14 @@ final class Translator implements Opcodes {
         m.visitVarInsn(ILOAD, SELF);
         m.visitVarInsn(ILOAD, FRAME);
         m.visitVarInsn(ALOAD, RT);
+        m.visitVarInsn(LLOAD, STEPS);
+        m.visitVarInsn(ILOAD, DEPTH);
         m.visitVarInsn(ILOAD, ENTRY);
         m.visitMethodInsn(INVOKESTATIC, name, "b" + number + kind + i, CHUNK, false);
         m.visitVarInsn(ISTORE, ENTRY);
+        m.visitVarInsn(ALOAD, RT);
+        m.visitFieldInsn(GETFIELD, RUN, "steps", "J");
+        m.visitVarInsn(LSTORE, STEPS);
         m.visitJumpInsn(GOTO, again);
       }
       m.visitLabel(done);
@@ -354,7 +436,8 @@ final class Translator implements Opcodes {
         m.visitVarInsn(ILOAD, ENTRY);
         m.visitInsn(IRETURN);
       } else {
-        m.visitInsn(RETURN);
+        m.visitVarInsn(LLOAD, STEPS);
+        m.visitInsn(LRETURN);
       }
       m.visitMaxs(0, 0);
       m.visitEnd();
@@ -419,6 +502,18 @@ final class Translator implements Opcodes {
     private final Map<Integer, Integer> locals = new HashMap<>();
     private int nextLocal;
     private boolean canFail;
+    private final boolean[] target;
+    private final boolean[] head;
+    private final Label slow = new Label();
+    private boolean usesSlow;
+
+    private byte[] form = new byte[32];
+    private long[] known = new long[32];
+    private int top;
+    /** What is known of temporaries that are stored once: form, and value or distance. */
+    private final Map<Integer, Byte> tempForm = new HashMap<>();
+    private final Map<Integer, Long> tempKnown = new HashMap<>();
+    private final Map<Integer, Integer> tempStores = new HashMap<>();
 
     Method(MethodVisitor m, int start, int end, Body owner) {
       this.m = m;
@@ -427,12 +522,16 @@ final class Translator implements Opcodes {
       this.owner = owner;
       this.self = fixedSelf[code.bodyOf(start)];
       this.nextLocal = FIRST;
+      this.target = new boolean[end - start + 1];
+      this.head = new boolean[end - start + 1];
     }
 
     void write() {
       m.visitCode();
       integer(m, start);
       m.visitVarInsn(ISTORE, PC);
+      areas();
+      heads();
       promote();
       for (int pc = start; pc < end; pc++) {
         if (blocks.leader[pc]) {
@@ -449,7 +548,14 @@ final class Translator implements Opcodes {
       boolean live = true;
       for (int pc = start; pc < end; pc++) {
         if (labels.containsKey(pc)) {
+          if (live && blocks.height[pc] > 0) {
+            need(top, false);
+          }
           m.visitLabel(labels.get(pc));
+          if (!live || target[pc - start]) {
+            top = Math.max(0, blocks.height[pc]);
+            Arrays.fill(form, 0, Math.min(form.length, top), VALUE);
+          }
         }
         if (blocks.height[pc] < 0 || blocks.guarded[pc]) {
           continue;
@@ -458,19 +564,24 @@ final class Translator implements Opcodes {
         if (blocks.leader[pc]) {
           count(pc);
         }
-        int skip = step(pc);
+        int skip = translate(pc);
         live = skip >= 0;
         if (skip > 0) {
           pc += skip;
         }
       }
       if (live && owner != null && end < owner.body.end()) {
+        save();
         integer(m, owner.next(end));
         m.visitInsn(IRETURN);
+      }
+      if (usesSlow) {
+        finishSlowly();
       }
       m.visitLabel(to);
       if (canFail) {
         m.visitLabel(handler);
+        save();
         m.visitVarInsn(ALOAD, RT);
         m.visitInsn(SWAP);
         m.visitVarInsn(ILOAD, PC);
@@ -500,8 +611,11 @@ final class Translator implements Opcodes {
       TreeSet<Integer> mine = new TreeSet<>();
       for (int pc = start; pc < end; pc++) {
         Op op = Blocks.op(code, pc);
-        if ((op == Op.LOAD_TEMP || op == Op.STORE_TEMP) && users[code.a[pc]] == 1 + start) {
-          mine.add(code.a[pc]);
+        int a = code.a[pc];
+        if ((op == Op.LOAD_TEMP || op == Op.STORE_TEMP) && users[a] == 1 + start) {
+          mine.add(a);
+          // Read before it is written, as the text goes: nothing may be known of it.
+          tempStores.merge(a, op == Op.STORE_TEMP ? 1 : tempStores.containsKey(a) ? 0 : 2, Integer::sum);
         }
       }
       for (int a : mine) {
@@ -516,30 +630,743 @@ final class Translator implements Opcodes {
       return nextLocal + 2 * index;
     }
 
-    /** Counts the steps of a block and looks whether the run has to pause. */
-    private void count(int pc) {
-      int n = blocks.length[pc];
-      int h = blocks.height[pc];
-      Label fine = new Label();
+    /** Steps used, from the run. */
+    private void load() {
       m.visitVarInsn(ALOAD, RT);
-      m.visitInsn(DUP);
       m.visitFieldInsn(GETFIELD, RUN, "steps", "J");
-      longValue(m, n);
-      m.visitInsn(LADD);
-      m.visitInsn(DUP2_X1);
+      m.visitVarInsn(LSTORE, STEPS);
+    }
+
+    /** Steps used and call depth, to the run. */
+    private void saveAll() {
+      save();
+      m.visitVarInsn(ALOAD, RT);
+      m.visitVarInsn(ILOAD, DEPTH);
+      m.visitFieldInsn(PUTFIELD, RUN, "depth", "I");
+    }
+
+    /** Steps used, to the run. */
+    private void save() {
+      m.visitVarInsn(ALOAD, RT);
+      m.visitVarInsn(LLOAD, STEPS);
       m.visitFieldInsn(PUTFIELD, RUN, "steps", "J");
+    }
+
+    private void areas() {
+      boolean[] used = new boolean[4];
+      boolean[] constant = {false, true, true, true};
+      Map<Long, Integer> words = new TreeMap<>();
+      for (int pc = start; pc < end; pc++) {
+        Op op = Blocks.op(code, pc);
+        if (op == Op.LOAD_LOCATED || op == Op.STORE_LOCATED) {
+          long address = code.pool[code.a[pc]];
+          used[Address.area(address)] = true;
+          if (op == Op.STORE_LOCATED) {
+            constant[Address.area(address)] = false;
+          } else if (WIDTHS[code.b[pc]] == 1) {
+            words.merge(wordOf(address), 1, Integer::sum);
+          }
+        } else if (op == Op.CONST && Address.isLocated(code.pool[code.a[pc]])) {
+          used[Address.area(code.pool[code.a[pc]])] = true;
+        } else if (spends(op) || op == Op.STORE_INDIRECT || op == Op.GUARD) {
+          Arrays.fill(constant, false);
+        }
+      }
+      constant[1] &= !watchesReads;
+      for (int area = 1; area <= 3; area++) {
+        if (used[area]) {
+          m.visitVarInsn(ALOAD, RT);
+          m.visitFieldInsn(GETFIELD, RUN, area == 1 ? "inputs" : area == 2 ? "outputs" : "marks", "[B");
+          m.visitVarInsn(ASTORE, AREAS + area - 1);
+        }
+      }
+      // Bits that nothing in this method can change are taken from whole words, read once.
+      words.forEach((address, uses) -> {
+        int area = Address.area(address);
+        int at = (int) (Address.bit(address) >>> 3);
+        if (constant[area] && uses >= 3 && wordLocals.size() < 24 && at + 8 <= code.memory().areaBytes()[area - 1]) {
+          wordLocals.put(address, nextLocal);
+          m.visitVarInsn(ALOAD, AREAS + area - 1);
+          integer(m, at);
+          call(SUPPORT, "get64", "([BI)J");
+          m.visitVarInsn(LSTORE, nextLocal);
+          nextLocal += 2;
+        }
+      });
+    }
+
+    private static long wordOf(long address) {
+      return address & ~63L;
+    }
+
+    private final Map<Long, Integer> wordLocals = new HashMap<>();
+
+    /** Where jumps lead, and where the run is asked whether the steps up to the next such place may be made: at the start, where loops begin, behind calls. */
+    private void heads() {
+      head[0] = true;
+      if (owner != null) {
+        for (int pc : owner.entries.get(owner.chunk(start))) {
+          head[pc - start] = true;
+          target[pc - start] = true;
+        }
+      }
+      for (int pc = start; pc < end; pc++) {
+        Op op = Blocks.op(code, pc);
+        if (op == Op.JUMP || op == Op.JUMP_FALSE || op == Op.JUMP_TRUE || op == Op.GUARD) {
+          mark(code.a[pc], pc);
+          if (op == Op.GUARD) {
+            int after = guardEnd(pc);
+            mark(after, pc);
+            for (int at : new int[] {after, code.a[pc]}) {
+              if (at >= start && at < end) {
+                head[at - start] = true;
+              }
+            }
+          }
+        } else if (spends(op) && pc + 1 < end) {
+          head[pc + 1 - start] = true;
+        }
+      }
+    }
+
+    private void mark(int to, int from) {
+      if (to >= start && to < end) {
+        target[to - start] = true;
+        head[to - start] |= to <= from;
+      }
+    }
+
+    /** Uses a number of steps that is not known here. */
+    private boolean spends(Op op) {
+      return switch (op) {
+        case CALL, CALL_ON, CALL_DYNAMIC, NATIVE, TEXT_COPY, TEXT_CONVERT, COPY, ASSERT -> true;
+        default -> false; // every other step is one step
+      };
+    }
+
+    /** Most steps that are made from the start of a block before the run is asked again. */
+    private int longest(int pc) {
+      if (reach == null) {
+        reach = new int[end - start + 1];
+        for (int at = end - 1; at >= start; at--) {
+          if (blocks.leader[at]) {
+            int last = Math.min(end, at + blocks.length[at]) - 1;
+            Op op = Blocks.op(code, last);
+            int next = op == Op.JUMP || op == Op.RETURN ? 0 : beyond(last + 1);
+            if (op == Op.JUMP || op == Op.JUMP_FALSE || op == Op.JUMP_TRUE) {
+              next = Math.max(next, beyond(code.a[last]));
+            }
+            reach[at - start] = blocks.length[at] + next;
+          }
+        }
+      }
+      return reach[pc - start];
+    }
+
+    private int beyond(int pc) {
+      return pc < start || pc >= end || head[pc - start] ? 0 : reach[pc - start];
+    }
+
+    private int[] reach;
+
+    /** Counts the steps of a block; at a head asks whether the budget lasts, and leaves the rest of the body to the stepping executor if it may not. */
+    private void count(int pc) {
+      if (head[pc - start]) {
+        int h = blocks.height[pc];
+        int most = longest(pc);
+        Label fine = new Label();
+        for (int i = h - 1; i >= 0; i--) {
+          m.visitVarInsn(LSTORE, scratch(i));
+        }
+        m.visitVarInsn(LLOAD, STEPS);
+        longValue(m, most);
+        m.visitInsn(LADD);
+        m.visitVarInsn(ALOAD, RT);
+        m.visitFieldInsn(GETFIELD, RUN, "checkpoint", "J");
+        m.visitInsn(LCMP);
+        m.visitJumpInsn(IFLE, fine);
+        save();
+        m.visitVarInsn(ALOAD, RT);
+        integer(m, pc);
+        integer(m, most);
+        run("ample", "(II)Z");
+        m.visitJumpInsn(IFNE, fine);
+        for (int i = 0; i < h; i++) {
+          m.visitVarInsn(ALOAD, RT);
+          m.visitVarInsn(LLOAD, scratch(i));
+          run("spill", "(J)V");
+        }
+        at(pc);
+        m.visitJumpInsn(GOTO, slow);
+        usesSlow = true;
+        m.visitLabel(fine);
+        for (int i = 0; i < h; i++) {
+          m.visitVarInsn(LLOAD, scratch(i));
+        }
+      }
+      m.visitVarInsn(LLOAD, STEPS);
+      longValue(m, blocks.length[pc]);
+      m.visitInsn(LADD);
+      m.visitVarInsn(LSTORE, STEPS);
+    }
+
+    /** The rest of the body, from the step in PC, by the stepping executor. */
+    private void finishSlowly() {
+      m.visitLabel(slow);
+      saveAll();
+      locals.entrySet().stream().sorted(Map.Entry.comparingByKey()).forEach(e -> {
+        m.visitVarInsn(ALOAD, MEM);
+        slot(FRAME, e.getKey());
+        m.visitVarInsn(LLOAD, e.getValue());
+        if (tempForm.getOrDefault(e.getKey(), VALUE) == DIRTY) {
+          m.visitInsn(LCONST_1);
+          m.visitInsn(LAND);
+        }
+        m.visitInsn(LASTORE);
+      });
       m.visitVarInsn(ALOAD, RT);
-      m.visitFieldInsn(GETFIELD, RUN, "checkpoint", "J");
-      m.visitInsn(LCMP);
-      m.visitJumpInsn(IFLE, fine);
-      spill(h);
-      m.visitVarInsn(ALOAD, RT);
-      integer(m, pc);
+      m.visitVarInsn(ILOAD, PC);
       instance();
       m.visitVarInsn(ILOAD, FRAME);
-      m.visitMethodInsn(INVOKEVIRTUAL, RUN, "pause", "(III)V", false);
-      reload(h);
-      m.visitLabel(fine);
+      run("finish", "(III)V");
+      load();
+      leave();
+    }
+
+    private void leave() {
+      if (owner != null) {
+        save();
+        m.visitInsn(ICONST_M1);
+        m.visitInsn(IRETURN);
+      } else {
+        m.visitVarInsn(LLOAD, STEPS);
+        m.visitInsn(LRETURN);
+      }
+    }
+
+    // ---- operands ----
+
+    private void push(byte f, long value) {
+      if (top == form.length) {
+        form = Arrays.copyOf(form, 2 * top);
+        known = Arrays.copyOf(known, 2 * top);
+      }
+      form[top] = f;
+      known[top++] = value;
+    }
+
+    /** Makes the topmost operands slot values on the stack of the JVM; {@code dirty}: such of which one bit counts will do. */
+    private void need(int n, boolean dirty) {
+      int first = top - n;
+      while (first < top && (form[first] == VALUE || dirty && form[first] == DIRTY)) {
+        first++;
+      }
+      for (int i = top - 1; i > first; i--) {
+        if (form[i] <= DIRTY) {
+          m.visitVarInsn(LSTORE, scratch(i - first));
+        } else if (form[i] == DOUBLE) {
+          m.visitVarInsn(DSTORE, scratch(i - first));
+        } else if (form[i] == SLOT || form[i] == BIT) {
+          m.visitVarInsn(ISTORE, scratch(i - first));
+        }
+      }
+      for (int i = first; i < top; i++) {
+        if (i > first && form[i] <= DIRTY) {
+          m.visitVarInsn(LLOAD, scratch(i - first));
+        } else if (i > first && form[i] == DOUBLE) {
+          m.visitVarInsn(DLOAD, scratch(i - first));
+        } else if (i > first && (form[i] == SLOT || form[i] == BIT)) {
+          m.visitVarInsn(ILOAD, scratch(i - first));
+        }
+        if (form[i] == DIRTY && !dirty) {
+          m.visitInsn(LCONST_1);
+          m.visitInsn(LAND);
+          form[i] = VALUE;
+        } else if (form[i] == CONSTANT) {
+          longValue(m, known[i]);
+          form[i] = VALUE;
+        } else if (form[i] == DOUBLE) {
+          call("java/lang/Double", "doubleToRawLongBits", "(D)J");
+          form[i] = VALUE;
+        } else if (form[i] == BIT) {
+          m.visitInsn(I2L);
+          m.visitLdcInsn(Address.located(" IQM".charAt((int) known[i]), 0));
+          m.visitInsn(LADD);
+          form[i] = VALUE;
+        } else if (form[i] >= SLOT) {
+          if (form[i] != SLOT) {
+            place(i);
+          }
+          m.visitInsn(I2L);
+          form[i] = VALUE;
+        }
+      }
+    }
+
+    /** The slot of an operand that is not on the stack, as an int. */
+    private void place(int i) {
+      if (form[i] == OF_FRAME) {
+        slot(FRAME, (int) known[i]);
+      } else {
+        selfSlot((int) known[i]);
+      }
+    }
+
+    private boolean isPlace(int i) {
+      return form[i] == SLOT || form[i] == OF_SELF || form[i] == OF_FRAME;
+    }
+
+    /** The two topmost operands as doubles on the stack of the JVM. */
+    private void doubles() {
+      if (form[top - 2] == DOUBLE) {
+        one();
+        return;
+      }
+      if (form[top - 2] == VALUE) {
+        if (form[top - 1] == CONSTANT) {
+          call("java/lang/Double", "longBitsToDouble", "(J)D");
+          one();
+        } else {
+          one();
+          m.visitVarInsn(DSTORE, scratch(0));
+          call("java/lang/Double", "longBitsToDouble", "(J)D");
+          m.visitVarInsn(DLOAD, scratch(0));
+        }
+        form[top - 2] = DOUBLE;
+        return;
+      }
+      if (form[top - 2] == CONSTANT && form[top - 1] == CONSTANT) {
+        m.visitLdcInsn(Double.longBitsToDouble(known[top - 2]));
+        form[top - 2] = DOUBLE;
+        one();
+        return;
+      }
+      if (form[top - 2] == CONSTANT) {
+        one();
+        m.visitVarInsn(DSTORE, scratch(0));
+        m.visitLdcInsn(Double.longBitsToDouble(known[top - 2]));
+        m.visitVarInsn(DLOAD, scratch(0));
+        form[top - 2] = DOUBLE;
+        return;
+      }
+      need(2, false);
+      doubles();
+    }
+
+    /** The topmost operand as a double. */
+    private void one() {
+      if (form[top - 1] == CONSTANT) {
+        m.visitLdcInsn(Double.longBitsToDouble(known[top - 1]));
+      } else if (form[top - 1] != DOUBLE) {
+        need(1, false);
+        call("java/lang/Double", "longBitsToDouble", "(J)D");
+      }
+      form[top - 1] = DOUBLE;
+    }
+
+    /** A slot value was read: of LREAL, as a double, since that is what will be computed with. */
+    private void loaded(int kind) {
+      if (kind == LREAL) {
+        call("java/lang/Double", "longBitsToDouble", "(J)D");
+        push(DOUBLE, 0);
+      } else {
+        push(VALUE, 0);
+      }
+    }
+
+    /** Translates a step, the frequent ones with what is known of their operands. Returns as {@link #step}. */
+    private int translate(int pc) {
+      Op op = Blocks.op(code, pc);
+      int a = code.a[pc];
+      int b = code.b[pc];
+      switch (op) {
+        case CONST -> push(CONSTANT, code.pool[a]);
+        case ADDRESS_SELF -> push(OF_SELF, a);
+        case ADDRESS_FRAME -> push(OF_FRAME, a);
+        case LOAD_LOCATED -> loadLocated(code.pool[a], b, pc);
+        case STORE_LOCATED -> {
+          need(1, false);
+          top--;
+          storeLocated(code.pool[a], b, pc);
+        }
+        case STORE_SELF -> store(() -> selfSlot(a));
+        case STORE_FRAME -> store(() -> slot(FRAME, a));
+        case STORE_STATIC -> store(() -> integer(m, a));
+        case STORE_TEMP -> storeTemp(a);
+        case LOAD_TEMP -> loadTemp(a);
+        case LOAD_SELF -> {
+          m.visitVarInsn(ALOAD, MEM);
+          selfSlot(a);
+          m.visitInsn(LALOAD);
+          loaded(b);
+        }
+        case LOAD_FRAME -> {
+          m.visitVarInsn(ALOAD, MEM);
+          slot(FRAME, a);
+          m.visitInsn(LALOAD);
+          loaded(b);
+        }
+        case LOAD_STATIC -> {
+          m.visitVarInsn(ALOAD, MEM);
+          integer(m, a);
+          m.visitInsn(LALOAD);
+          loaded(b);
+        }
+        case ADD_LREAL, SUB_LREAL, MUL_LREAL -> {
+          doubles();
+          m.visitInsn(op == Op.ADD_LREAL ? DADD : op == Op.SUB_LREAL ? DSUB : DMUL);
+          top--;
+        }
+        case DIV_LREAL -> {
+          if (form[top - 1] != CONSTANT || Double.longBitsToDouble(known[top - 1]) == 0.0) {
+            return plain(op, pc);
+          }
+          doubles();
+          m.visitInsn(DDIV);
+          top--;
+        }
+        case NEG_LREAL -> {
+          one();
+          m.visitInsn(DNEG);
+        }
+        case CONVERT -> {
+          ElementaryType source = dev.scanloom.internal.value.Arith.kind(a & 255);
+          boolean whole = source.family() == ElementaryType.Family.SIGNED || source.family() == ElementaryType.Family.UNSIGNED && source.bits() < 64;
+          if ((a >> 8 & 255) != LREAL || !whole) {
+            return plain(op, pc);
+          }
+          need(1, false);
+          m.visitInsn(L2D);
+          form[top - 1] = DOUBLE;
+        }
+        case LOAD_INDIRECT -> {
+          if (form[top - 1] == BIT) {
+            bit(b, (int) known[top - 1]);
+            return 0;
+          }
+          if (!isPlace(top - 1)) {
+            return plain(op, pc);
+          }
+          if (form[top - 1] == SLOT) {
+            m.visitVarInsn(ALOAD, MEM);
+            m.visitInsn(SWAP);
+          } else {
+            m.visitVarInsn(ALOAD, MEM);
+            place(top - 1);
+          }
+          m.visitInsn(LALOAD);
+          top--;
+          loaded(b);
+        }
+        case STORE_INDIRECT -> {
+          int place = top - 2;
+          if (!isPlace(place)) {
+            return plain(op, pc);
+          }
+          boolean constant = form[top - 1] == CONSTANT;
+          if (!constant) {
+            need(1, false);
+            m.visitVarInsn(LSTORE, scratch(0));
+          }
+          m.visitVarInsn(ALOAD, MEM);
+          if (form[place] == SLOT) {
+            m.visitInsn(SWAP);
+          } else {
+            place(place);
+          }
+          if (constant) {
+            longValue(m, known[top - 1]);
+          } else {
+            m.visitVarInsn(LLOAD, scratch(0));
+          }
+          m.visitInsn(LASTORE);
+          top -= 2;
+        }
+        case CHECK_NULL -> {
+          if (!isPlace(top - 1)) {
+            return plain(op, pc);
+          }
+        }
+        case OFFSET -> {
+          if (!isPlace(top - 1)) {
+            return plain(op, pc);
+          }
+          if (form[top - 1] != SLOT) {
+            known[top - 1] += a;
+          } else if (a != 0) {
+            integer(m, a);
+            m.visitInsn(IADD);
+          }
+        }
+        case INDEX -> {
+          if (form[top - 2] == CONSTANT && Address.isLocated(known[top - 2]) && directArea(known[top - 2])) {
+            locatedIndex(pc, code.pool[a], code.pool[a + 1], (int) code.pool[a + 3]);
+            return 0;
+          }
+          if (!isPlace(top - 2)) {
+            return plain(op, pc);
+          }
+          index(pc, code.pool[a], code.pool[a + 1], (int) code.pool[a + 2]);
+        }
+        case AND, OR, XOR, CONTACT -> logic(op);
+        case NOT -> {
+          if (form[top - 1] == CONSTANT) {
+            known[top - 1] ^= WIDTHS[b] == 64 ? -1L : (1L << WIDTHS[b]) - 1;
+          } else {
+            need(1, b == BOOL);
+            not(b);
+          }
+        }
+        case DIV, MOD -> {
+          boolean simple = form[top - 1] == CONSTANT && known[top - 1] > 0 && WIDTHS[b] < 64;
+          if (!simple) {
+            return plain(op, pc);
+          }
+          need(2, false);
+          m.visitInsn(op == Op.DIV ? LDIV : LREM);
+          top--;
+        }
+        case SHL, SHR -> {
+          boolean simple = form[top - 1] == CONSTANT && known[top - 1] >= 0 && known[top - 1] < WIDTHS[b];
+          if (!simple) {
+            return plain(op, pc);
+          }
+          int by = (int) known[--top];
+          need(1, false);
+          integer(m, by);
+          m.visitInsn(op == Op.SHL ? LSHL : LUSHR);
+          if (op == Op.SHL) {
+            wrap(b);
+          }
+        }
+        case DUP -> {
+          if (isDeferred(top - 1)) {
+            push(form[top - 1], known[top - 1]);
+          } else if (form[top - 1] == SLOT) {
+            m.visitInsn(DUP);
+            push(SLOT, 0);
+          } else {
+            return plain(op, pc);
+          }
+        }
+        case POP -> {
+          if (isDeferred(top - 1)) {
+            top--;
+          } else {
+            m.visitInsn(form[top - 1] == SLOT || form[top - 1] == BIT ? POP : POP2);
+            top--;
+          }
+        }
+        case TASK_TIME -> {
+          if (code.choices().timerClock() == ImplementerChoices.TimerClock.ACTIVATION) {
+            m.visitVarInsn(ALOAD, RT);
+            m.visitFieldInsn(GETFIELD, RUN, "activation", "J");
+          } else {
+            save();
+            m.visitVarInsn(ALOAD, RT);
+            integer(m, pc);
+            run("taskTime", "(I)J");
+          }
+          push(VALUE, 0);
+        }
+        case ELEMENT -> {
+          // reports only
+        }
+        case JUMP, JUMP_FALSE, JUMP_TRUE -> {
+          need(top, false);
+          int r = step(pc);
+          top -= op.pops();
+          return r;
+        }
+        case COMPARE_LREAL -> {
+          Op next = pc + 1 < end && !blocks.leader[pc + 1] ? Blocks.op(code, pc + 1) : Op.POP;
+          if (top > 2 && (next == Op.JUMP_FALSE || next == Op.JUMP_TRUE)) {
+            need(top, false);
+          }
+          doubles();
+          top -= 2;
+          int r = realJump(false, a, pc);
+          if (r == 0) {
+            push(VALUE, 0);
+          }
+          return r;
+        }
+        case EQ, NE, LT, LE, GT, GE, COMPARE_REAL -> {
+          Op next = pc + 1 < end && !blocks.leader[pc + 1] ? Blocks.op(code, pc + 1) : Op.POP;
+          need(next == Op.JUMP_FALSE || next == Op.JUMP_TRUE ? top : 2, false);
+          int r = step(pc);
+          top -= 2;
+          if (r == 0) {
+            push(VALUE, 0);
+          }
+          return r;
+        }
+        case CALL_ON -> {
+          if (!isPlace(top - 1)) {
+            return plain(op, pc);
+          }
+          if (form[top - 1] != SLOT) {
+            place(top - 1);
+          }
+          top--;
+          m.visitVarInsn(ISTORE, scratch(0));
+          enterBody(pc);
+          invoke(a, () -> m.visitVarInsn(ILOAD, scratch(0)), b);
+        }
+        default -> {
+          return plain(op, pc);
+        }
+      }
+      return 0;
+    }
+
+    private boolean isDeferred(int i) {
+      return form[i] == CONSTANT || form[i] == OF_SELF || form[i] == OF_FRAME;
+    }
+
+    /** Nothing watches this area where an address of it leads. */
+    private boolean directArea(long address) {
+      return !(Address.area(address) == 1 && watchesReads) && !(Address.area(address) == 2 && watchesWrites);
+    }
+
+    /** Element of an array that lies in an area. */
+    private void locatedIndex(int pc, long low, long high, int stride) {
+      int base = top - 2;
+      need(1, false);
+      at(pc);
+      longValue(m, low);
+      longValue(m, high);
+      call(SUPPORT, "position", "(JJJ)I");
+      if (stride != 1) {
+        integer(m, stride);
+        m.visitInsn(IMUL);
+      }
+      integer(m, (int) Address.bit(known[base]));
+      m.visitInsn(IADD);
+      known[base] = Address.area(known[base]);
+      form[base] = BIT;
+      top--;
+    }
+
+    /** The value at a bit of an area. */
+    private void bit(int kind, int area) {
+      int width = WIDTHS[kind];
+      m.visitVarInsn(ALOAD, AREAS + area - 1);
+      m.visitInsn(SWAP);
+      if (width > 1) {
+        integer(m, 3);
+        m.visitInsn(IUSHR);
+      }
+      call(SUPPORT, width == 1 ? "bit" : "get" + width, "([BI)J");
+      extend(kind, width);
+      top--;
+      push(VALUE, 0);
+    }
+
+    /** A step whose operands are slot values on the stack of the JVM. */
+    private int plain(Op op, int pc) {
+      int pops = op == Op.MUX ? code.a[pc] + 1 : op.pops();
+      need(op == Op.GUARD ? top : pops, false);
+      int r = step(pc);
+      top -= pops;
+      for (int i = 0; i < op.pushes(); i++) {
+        push(VALUE, 0);
+      }
+      return r;
+    }
+
+    private void storeTemp(int a) {
+      if (!locals.containsKey(a)) {
+        store(() -> slot(FRAME, a));
+        return;
+      }
+      if (form[top - 1] == DOUBLE || form[top - 1] == BIT) {
+        need(1, false);
+      }
+      byte f = form[top - 1];
+      long k = known[top - 1];
+      boolean once = tempStores.getOrDefault(a, 0) == 1;
+      need(1, once && f == DIRTY);
+      m.visitVarInsn(LSTORE, locals.get(a));
+      top--;
+      if (once && f != VALUE) {
+        tempForm.put(a, f);
+        tempKnown.put(a, k);
+      }
+    }
+
+    private void loadTemp(int a) {
+      if (!locals.containsKey(a)) {
+        m.visitVarInsn(ALOAD, MEM);
+        slot(FRAME, a);
+        m.visitInsn(LALOAD);
+        push(VALUE, 0);
+        return;
+      }
+      byte f = tempForm.getOrDefault(a, VALUE);
+      if (f == CONSTANT || f == OF_SELF || f == OF_FRAME) {
+        push(f, tempKnown.get(a));
+        return;
+      }
+      m.visitVarInsn(LLOAD, locals.get(a));
+      if (f == SLOT) {
+        m.visitInsn(L2I);
+      }
+      push(f, 0);
+    }
+
+    /** Element of an array that lies in slots. */
+    private void index(int pc, long low, long high, int stride) {
+      int place = top - 2;
+      if (form[top - 1] == CONSTANT && known[top - 1] >= low && known[top - 1] <= high) {
+        long by = (known[--top] - low) * stride;
+        if (form[place] != SLOT) {
+          known[place] += by;
+        } else if (by != 0) {
+          integer(m, (int) by);
+          m.visitInsn(IADD);
+        }
+        return;
+      }
+      need(1, false);
+      at(pc);
+      if (low == 0) {
+        longValue(m, high);
+        call(SUPPORT, "position", "(JJ)I");
+      } else {
+        longValue(m, low);
+        longValue(m, high);
+        call(SUPPORT, "position", "(JJJ)I");
+      }
+      if (stride != 1) {
+        integer(m, stride);
+        m.visitInsn(IMUL);
+      }
+      if (form[place] != SLOT) {
+        place(place);
+      }
+      m.visitInsn(IADD);
+      top--;
+      form[place] = SLOT;
+    }
+
+    private void logic(Op op) {
+      int x = top - 2;
+      int y = top - 1;
+      boolean and = op == Op.AND || op == Op.CONTACT;
+      if (op == Op.CONTACT && form[x] == CONSTANT && known[x] == 1) {
+        // the left rail: nothing to join
+        need(1, true);
+        form[x] = form[y];
+        known[x] = known[y];
+        top--;
+        return;
+      }
+      need(2, true);
+      m.visitInsn(and ? LAND : op == Op.OR ? LOR : LXOR);
+      top--;
+      boolean dirty = and ? form[x] == DIRTY && form[y] == DIRTY : form[x] == DIRTY || form[y] == DIRTY;
+      form[x] = dirty ? DIRTY : VALUE;
     }
 
     /** Hands the topmost operands to the run, lowest first, keeping them in scratch locals. */
@@ -551,12 +1378,6 @@ final class Translator implements Opcodes {
         m.visitVarInsn(ALOAD, RT);
         m.visitVarInsn(LLOAD, scratch(i));
         m.visitMethodInsn(INVOKEVIRTUAL, RUN, "spill", "(J)V", false);
-      }
-    }
-
-    private void reload(int h) {
-      for (int i = 0; i < h; i++) {
-        m.visitVarInsn(LLOAD, scratch(i));
       }
     }
 
@@ -598,13 +1419,22 @@ final class Translator implements Opcodes {
       m.visitMethodInsn(INVOKEVIRTUAL, RUN, method, descriptor, false);
     }
 
-    /** value -- ; with an index pushed by {@code index}: stores into memory. */
+    /** Stores the topmost operand into memory at the index that {@code index} pushes. */
     private void store(Runnable index) {
-      m.visitVarInsn(LSTORE, scratch(0));
+      boolean constant = form[top - 1] == CONSTANT;
+      if (!constant) {
+        need(1, false);
+        m.visitVarInsn(LSTORE, scratch(0));
+      }
       m.visitVarInsn(ALOAD, MEM);
       index.run();
-      m.visitVarInsn(LLOAD, scratch(0));
+      if (constant) {
+        longValue(m, known[top - 1]);
+      } else {
+        m.visitVarInsn(LLOAD, scratch(0));
+      }
       m.visitInsn(LASTORE);
+      top--;
     }
 
     private void target(int opcode, int pc) {
@@ -614,12 +1444,14 @@ final class Translator implements Opcodes {
         return;
       }
       if (opcode == GOTO) {
+        save();
         integer(m, owner.next(pc));
         m.visitInsn(IRETURN);
         return;
       }
       Label stay = new Label();
       m.visitJumpInsn(opposite(opcode), stay);
+      save();
       integer(m, owner.next(pc));
       m.visitInsn(IRETURN);
       m.visitLabel(stay);
@@ -656,53 +1488,11 @@ final class Translator implements Opcodes {
       int a = code.a[pc];
       int b = code.b[pc];
       switch (op) {
-        case CONST -> longValue(m, code.pool[a]);
-        case ADDRESS_SELF -> {
-          selfSlot(a);
-          m.visitInsn(I2L);
-        }
-        case ADDRESS_FRAME -> {
-          slot(FRAME, a);
-          m.visitInsn(I2L);
-        }
-        case LOAD_SELF -> {
-          m.visitVarInsn(ALOAD, MEM);
-          selfSlot(a);
-          m.visitInsn(LALOAD);
-        }
-        case LOAD_FRAME -> {
-          m.visitVarInsn(ALOAD, MEM);
-          slot(FRAME, a);
-          m.visitInsn(LALOAD);
-        }
-        case LOAD_STATIC -> {
-          m.visitVarInsn(ALOAD, MEM);
-          integer(m, a);
-          m.visitInsn(LALOAD);
-        }
-        case LOAD_TEMP -> {
-          if (locals.containsKey(a)) {
-            m.visitVarInsn(LLOAD, locals.get(a));
-          } else {
-            m.visitVarInsn(ALOAD, MEM);
-            slot(FRAME, a);
-            m.visitInsn(LALOAD);
-          }
-        }
-        case STORE_SELF -> store(() -> selfSlot(a));
-        case STORE_FRAME -> store(() -> slot(FRAME, a));
-        case STORE_STATIC -> store(() -> integer(m, a));
-        case STORE_TEMP -> {
-          if (locals.containsKey(a)) {
-            m.visitVarInsn(LSTORE, locals.get(a));
-          } else {
-            store(() -> slot(FRAME, a));
-          }
-        }
-        case LOAD_LOCATED -> loadLocated(code.pool[a], b, pc);
-        case STORE_LOCATED -> storeLocated(code.pool[a], b, pc);
         case LOAD_INDIRECT -> {
           at(pc);
+          if (watchesReads) {
+            save();
+          }
           m.visitVarInsn(LSTORE, scratch(0));
           m.visitVarInsn(ALOAD, RT);
           m.visitVarInsn(LLOAD, scratch(0));
@@ -712,6 +1502,9 @@ final class Translator implements Opcodes {
         }
         case STORE_INDIRECT -> {
           at(pc);
+          if (watchesWrites) {
+            save();
+          }
           m.visitVarInsn(LSTORE, scratch(1));
           m.visitVarInsn(LSTORE, scratch(0));
           m.visitVarInsn(ALOAD, RT);
@@ -729,7 +1522,7 @@ final class Translator implements Opcodes {
           longValue(m, a);
           m.visitInsn(LADD);
         }
-        case INDEX -> index(pc, a);
+        case INDEX -> indexAnywhere(pc, a);
         case OPEN_INDEX -> {
           at(pc);
           m.visitVarInsn(LSTORE, scratch(1));
@@ -821,9 +1614,6 @@ final class Translator implements Opcodes {
         case ADD_REAL -> real(FADD);
         case SUB_REAL -> real(FSUB);
         case MUL_REAL -> real(FMUL);
-        case ADD_LREAL -> lreal(DADD);
-        case SUB_LREAL -> lreal(DSUB);
-        case MUL_LREAL -> lreal(DMUL);
         case DIV_REAL -> {
           at(pc);
           integer(m, a);
@@ -841,11 +1631,6 @@ final class Translator implements Opcodes {
           call("java/lang/Float", "floatToRawIntBits", "(F)I");
           m.visitInsn(I2L);
         }
-        case NEG_LREAL -> {
-          call("java/lang/Double", "longBitsToDouble", "(J)D");
-          m.visitInsn(DNEG);
-          call("java/lang/Double", "doubleToRawLongBits", "(D)J");
-        }
         case SQRT_REAL, SQRT_LREAL, POWER_REAL, POWER_LREAL -> {
           at(pc);
           call(SUPPORT, op == Op.SQRT_REAL ? "rootReal" : op == Op.SQRT_LREAL ? "rootLreal" : op == Op.POWER_REAL ? "powerReal" : "powerLreal",
@@ -856,10 +1641,6 @@ final class Translator implements Opcodes {
           call("java/lang/Double", "longBitsToDouble", "(J)D");
           call(ARITH, op == Op.SCALE ? "scale" : "unscale", "(JD)J");
         }
-        case AND, CONTACT -> m.visitInsn(LAND);
-        case OR -> m.visitInsn(LOR);
-        case XOR -> m.visitInsn(LXOR);
-        case NOT -> not(b);
         case SHL, SHR, ROL, ROR -> {
           at(pc);
           integer(m, b);
@@ -872,8 +1653,8 @@ final class Translator implements Opcodes {
           call("java/lang/Long", "compareUnsigned", "(JJ)I");
           truth(op == Op.LT_UNSIGNED ? IFLT : op == Op.LE_UNSIGNED ? IFLE : op == Op.GT_UNSIGNED ? IFGT : IFGE);
         }
-        case COMPARE_REAL, COMPARE_LREAL -> {
-          return realComparison(op == Op.COMPARE_REAL, a, pc);
+        case COMPARE_REAL -> {
+          return realComparison(a, pc);
         }
         case MAX, MIN -> {
           integer(m, a);
@@ -905,12 +1686,7 @@ final class Translator implements Opcodes {
         }
         case CALL, CALL_ON, CALL_DYNAMIC -> bodyCall(op, pc, a, b);
         case RETURN -> {
-          if (owner != null) {
-            m.visitInsn(ICONST_M1);
-            m.visitInsn(IRETURN);
-          } else {
-            m.visitInsn(RETURN);
-          }
+          leave();
           return -1;
         }
         case GUARD -> {
@@ -918,19 +1694,14 @@ final class Translator implements Opcodes {
           return -1;
         }
         case UNGUARD -> throw new IllegalStateException("UNGUARD outside a guarded stretch");
-        case TASK_TIME -> {
-          m.visitVarInsn(ALOAD, RT);
-          integer(m, pc);
-          run("taskTime", "(I)J");
-        }
-        case ELEMENT -> {
-          // reports only
-        }
         case MUX -> {
           at(pc);
           mux(a);
         }
-        case TYPE_TEST, TEXT_COPY, TEXT_CONVERT, TEXT_OF_CHAR, TEXT_COMPARE, TEXT_LENGTH, CHAR_GET, CHAR_PUT, COPY, NATIVE, ASSERT, TAKE, WAIT, GIVE -> single(pc, op);
+        case TYPE_TEST, TEXT_COPY, TEXT_CONVERT, TEXT_OF_CHAR, TEXT_COMPARE, TEXT_LENGTH, CHAR_GET, CHAR_PUT, COPY, NATIVE, ASSERT, TAKE, WAIT, GIVE ->
+          single(pc, op);
+        case CONST, ADDRESS_SELF, ADDRESS_FRAME, LOAD_LOCATED, STORE_LOCATED, STORE_SELF, STORE_FRAME, STORE_STATIC, LOAD_TEMP, STORE_TEMP, AND, OR, XOR, NOT,
+            CONTACT, ELEMENT, TASK_TIME, LOAD_SELF, LOAD_FRAME, LOAD_STATIC, ADD_LREAL, SUB_LREAL, MUL_LREAL, NEG_LREAL, COMPARE_LREAL -> throw new IllegalStateException(op + " is translated elsewhere");
       }
       return 0;
     }
@@ -938,12 +1709,14 @@ final class Translator implements Opcodes {
     /** A step that the stepping executor executes on our behalf. */
     private void single(int pc, Op op) {
       at(pc);
+      saveAll();
       spill(op.pops());
       m.visitVarInsn(ALOAD, RT);
       integer(m, pc);
       instance();
       m.visitVarInsn(ILOAD, FRAME);
       run("single", "(III)V");
+      load();
       if (op.pushes() == 1) {
         m.visitVarInsn(ALOAD, RT);
         run("operand", "()J");
@@ -1015,15 +1788,6 @@ final class Translator implements Opcodes {
       m.visitInsn(I2L);
     }
 
-    private void lreal(int opcode) {
-      call("java/lang/Double", "longBitsToDouble", "(J)D");
-      m.visitVarInsn(DSTORE, scratch(0));
-      call("java/lang/Double", "longBitsToDouble", "(J)D");
-      m.visitVarInsn(DLOAD, scratch(0));
-      m.visitInsn(opcode);
-      call("java/lang/Double", "doubleToRawLongBits", "(D)J");
-    }
-
     private void not(int kind) {
       if (kind == BOOL) {
         m.visitInsn(LCONST_1);
@@ -1068,20 +1832,17 @@ final class Translator implements Opcodes {
       m.visitLabel(end1);
     }
 
-    private int realComparison(boolean single, int comparison, int pc) {
-      if (single) {
-        m.visitInsn(L2I);
-        call("java/lang/Float", "intBitsToFloat", "(I)F");
-        m.visitVarInsn(FSTORE, scratch(0));
-        m.visitInsn(L2I);
-        call("java/lang/Float", "intBitsToFloat", "(I)F");
-        m.visitVarInsn(FLOAD, scratch(0));
-      } else {
-        call("java/lang/Double", "longBitsToDouble", "(J)D");
-        m.visitVarInsn(DSTORE, scratch(0));
-        call("java/lang/Double", "longBitsToDouble", "(J)D");
-        m.visitVarInsn(DLOAD, scratch(0));
-      }
+    private int realComparison(int comparison, int pc) {
+      m.visitInsn(L2I);
+      call("java/lang/Float", "intBitsToFloat", "(I)F");
+      m.visitVarInsn(FSTORE, scratch(0));
+      m.visitInsn(L2I);
+      call("java/lang/Float", "intBitsToFloat", "(I)F");
+      m.visitVarInsn(FLOAD, scratch(0));
+      return realJump(true, comparison, pc);
+    }
+
+    private int realJump(boolean single, int comparison, int pc) {
       // With NaN every comparison but <> is FALSE: < and <= need the variant that gives 1, > and >= the one that gives -1.
       boolean less = comparison == 2 || comparison == 3;
       m.visitInsn(single ? (less ? FCMPG : FCMPL) : less ? DCMPG : DCMPL);
@@ -1111,6 +1872,27 @@ final class Translator implements Opcodes {
       if (source.family() == ElementaryType.Family.SIGNED && target.family() == ElementaryType.Family.SIGNED && target.bits() >= source.bits()) {
         return;
       }
+      boolean duration = source.family() == ElementaryType.Family.DURATION || source.family() == ElementaryType.Family.DATE
+          || source.family() == ElementaryType.Family.TIME_OF_DAY;
+      boolean number = source.family() == ElementaryType.Family.SIGNED || source.family() == ElementaryType.Family.UNSIGNED;
+      if (from == to || duration) {
+        return;
+      }
+      if (source.family() == ElementaryType.Family.UNSIGNED && target == ElementaryType.LREAL && source.bits() < 64) {
+        m.visitInsn(L2D);
+        call("java/lang/Double", "doubleToRawLongBits", "(D)J");
+        return;
+      }
+      boolean wider = target.bits() > source.bits() || target.bits() == source.bits() && target.family() == source.family();
+      if ((source.isBits() || source.family() == ElementaryType.Family.UNSIGNED) && wider
+          && (target.isBits() || target.family() == ElementaryType.Family.SIGNED || target.family() == ElementaryType.Family.UNSIGNED)) {
+        return;
+      }
+      if (number && target.isBits() && target.bits() <= source.bits() || source.isBits() && !target.isReal()
+          && (target.isBits() || target.family() == ElementaryType.Family.SIGNED || target.family() == ElementaryType.Family.UNSIGNED)) {
+        wrap(to);
+        return;
+      }
       at(pc);
       integer(m, from);
       integer(m, to);
@@ -1120,7 +1902,8 @@ final class Translator implements Opcodes {
       call(SUPPORT, "convert", "(JIIZII)J");
     }
 
-    private void index(int pc, int a) {
+    /** Element of an array that may lie in an area. */
+    private void indexAnywhere(int pc, int a) {
       long low = code.pool[a];
       long high = code.pool[a + 1];
       long stride = code.pool[a + 2];
@@ -1134,48 +1917,85 @@ final class Translator implements Opcodes {
 
     private void loadLocated(long address, int kind, int pc) {
       int width = WIDTHS[kind];
-      long bit = Address.bit(address);
-      if (Address.area(address) != 1 && width == 1) {
-        area(address);
-        integer(m, (int) (bit >>> 3));
-        m.visitInsn(BALOAD);
-        integer(m, (int) (bit & 7));
-        m.visitInsn(ISHR);
-        m.visitInsn(ICONST_1);
-        m.visitInsn(IAND);
-        m.visitInsn(I2L);
+      int area = Address.area(address);
+      int bit = (int) Address.bit(address);
+      if (area == 1 && watchesReads || width > 1 && (bit & 7) != 0) {
+        save();
+        m.visitVarInsn(ALOAD, RT);
+        m.visitLdcInsn(address);
+        integer(m, kind);
+        integer(m, pc);
+        run("loadLocated", "(JII)J");
+        push(VALUE, 0);
         return;
       }
-      m.visitVarInsn(ALOAD, RT);
-      m.visitLdcInsn(address);
-      integer(m, kind);
-      integer(m, pc);
-      run("loadLocated", "(JII)J");
+      Integer word = width == 1 ? wordLocals.get(wordOf(address)) : null;
+      if (word != null) {
+        m.visitVarInsn(LLOAD, word);
+        if ((bit & 63) != 0) {
+          integer(m, bit & 63);
+          m.visitInsn(LUSHR);
+        }
+        push(DIRTY, 0);
+        return;
+      }
+      m.visitVarInsn(ALOAD, AREAS + area - 1);
+      integer(m, bit >>> 3);
+      if (width == 1) {
+        m.visitInsn(BALOAD);
+        integer(m, bit & 7);
+        m.visitInsn(ISHR);
+        m.visitInsn(I2L);
+        push(DIRTY, 0);
+        return;
+      }
+      call(SUPPORT, "get" + width, "([BI)J");
+      extend(kind, width);
+      push(VALUE, 0);
     }
 
-    private void area(long address) {
-      m.visitVarInsn(ALOAD, RT);
-      m.visitFieldInsn(GETFIELD, RUN, Address.area(address) == 1 ? "inputs" : Address.area(address) == 2 ? "outputs" : "marks", "[B");
+    private void extend(int kind, int width) {
+      ElementaryType type = dev.scanloom.internal.value.Arith.kind(kind);
+      if ((type.family() == ElementaryType.Family.SIGNED || type == ElementaryType.REAL) && width < 64) {
+        integer(m, 64 - width);
+        m.visitInsn(LSHL);
+        integer(m, 64 - width);
+        m.visitInsn(LSHR);
+      }
     }
 
     private void storeLocated(long address, int kind, int pc) {
+      int width = WIDTHS[kind];
+      int area = Address.area(address);
+      int bit = (int) Address.bit(address);
       m.visitVarInsn(LSTORE, scratch(0));
-      m.visitVarInsn(ALOAD, RT);
+      if (area == 2 && watchesWrites || width > 1 && (bit & 7) != 0) {
+        save();
+        m.visitVarInsn(ALOAD, RT);
+        m.visitVarInsn(LLOAD, scratch(0));
+        m.visitLdcInsn(address);
+        integer(m, kind);
+        integer(m, pc);
+        run("storeLocated", "(JJII)V");
+        return;
+      }
+      m.visitVarInsn(ALOAD, AREAS + area - 1);
+      integer(m, bit >>> 3);
       m.visitVarInsn(LLOAD, scratch(0));
-      m.visitLdcInsn(address);
-      integer(m, kind);
-      integer(m, pc);
-      run("storeLocated", "(JJII)V");
+      if (width == 1) {
+        integer(m, bit & 7);
+        call(SUPPORT, "setBit", "([BIJI)V");
+      } else {
+        call(SUPPORT, "set" + width, "([BIJ)V");
+      }
     }
 
     private void bodyCall(Op op, int pc, int a, int frameSlots) {
-      at(pc);
       int instance = scratch(0);
       if (op != Op.CALL) {
         m.visitVarInsn(LSTORE, instance);
       }
-      m.visitVarInsn(ALOAD, RT);
-      run("enter", "()V");
+      enterBody(pc);
       if (op != Op.CALL) {
         m.visitVarInsn(LLOAD, instance);
         call(OPERATIONS, "checkNull", "(J)J");
@@ -1208,12 +2028,15 @@ final class Translator implements Opcodes {
           m.visitInsn(L2I);
         }, frameSlots);
       }
-      m.visitVarInsn(ALOAD, RT);
-      m.visitInsn(DUP);
-      m.visitFieldInsn(GETFIELD, RUN, "depth", "I");
-      m.visitInsn(ICONST_1);
-      m.visitInsn(ISUB);
-      m.visitFieldInsn(PUTFIELD, RUN, "depth", "I");
+    }
+
+    private void enterBody(int pc) {
+      at(pc);
+      if (checksDepth) {
+        m.visitVarInsn(ALOAD, RT);
+        m.visitVarInsn(ILOAD, DEPTH);
+        run("enter", "(I)V");
+      }
     }
 
     private void invoke(int body, Runnable instance, int frameSlots) {
@@ -1221,18 +2044,25 @@ final class Translator implements Opcodes {
       instance.run();
       slot(FRAME, frameSlots);
       m.visitVarInsn(ALOAD, RT);
+      m.visitVarInsn(LLOAD, STEPS);
+      m.visitVarInsn(ILOAD, DEPTH);
+      m.visitInsn(ICONST_1);
+      m.visitInsn(IADD);
       call(name, "b" + body, BODY);
+      m.visitVarInsn(LSTORE, STEPS);
     }
 
     private void guarded(int pc) {
       int after = guardEnd(pc);
       int handler = code.a[pc];
+      saveAll();
       m.visitVarInsn(ALOAD, RT);
       integer(m, pc);
       integer(m, after);
       instance();
       m.visitVarInsn(ILOAD, FRAME);
       run("guarded", "(IIII)I");
+      load();
       integer(m, handler);
       Label wentWell = new Label();
       m.visitJumpInsn(IF_ICMPNE, wentWell);

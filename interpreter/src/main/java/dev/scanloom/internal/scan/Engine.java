@@ -718,7 +718,7 @@ public final class Engine implements Supervisor, EventSink {
   /** Runs the program at whose start a job stands. False: it faulted. */
   private boolean runCompiled(Job job) {
     if (compiled == null) {
-      compiled = new CompiledExecutor(translation.get(), memory, this, executor, limits, stepCosts[0]);
+      compiled = new CompiledExecutor(translation.get(terminals.watchesReads, terminals.watchesWrites), memory, this, executor, limits, stepCosts[0]);
     }
     ranCompiled = true;
     Code.Program p = code.programs().get(job.programs[job.position]);
