@@ -72,7 +72,8 @@ public final class Run {
    * Before the step at {@code pc}: whether {@code most} more steps are within the budget. Looks for interruption. If not, {@link #finish} must run the rest of
    * the body.
    */
-  public boolean ample(int pc, int most) {
+  public boolean ample(long used, int pc, int most) {
+    steps = used;
     if (steps + most > limits.stepsPerScan()) {
       scratch.abandon();
       return false;

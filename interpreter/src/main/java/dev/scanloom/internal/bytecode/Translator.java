@@ -46,7 +46,9 @@ final class Translator implements Opcodes {
   private static final int PC = 8;
   /** Areas I, Q and M, where a method uses them. */
   private static final int AREAS = 9;
-  private static final int FIRST = 12;
+  /** Steps since STEPS was last brought up to date: an int, which takes few bytecodes to count. */
+  private static final int COUNT = 12;
+  private static final int FIRST = 13;
 
   // Forms of an operand. The first three lie on the stack of the JVM, the others are made when they are needed.
   /** A slot value. */
@@ -467,13 +469,23 @@ final class Translator implements Opcodes {
         users[a] = users[a] == 0 || users[a] == user ? user : -1;
       } else if (op == Op.CLEAR) {
         Arrays.fill(users, a, Math.min(users.length, a + code.b[pc]), -1);
+      } else if ((op == Op.LOAD_FRAME || op == Op.STORE_FRAME) && a < users.length && isInstanceBody(number)) {
+        // A variable of the body's own, if the first step that names it gives it a value, on every path.
+        int user = blocks.guarded[pc] ? -1 : 1 + methodStarts[method];
+        boolean first = users[a] == 0 && (op == Op.LOAD_FRAME || blocks.blockOf[pc] != b.start());
+        users[a] = !first && (users[a] == 0 || users[a] == user) ? user : -1;
       } else if ((op == Op.ADDRESS_FRAME || op == Op.LOAD_FRAME || op == Op.STORE_FRAME || op == Op.OPEN_INDEX) && a < users.length) {
-        users[a] = -1;
+        Arrays.fill(users, a, op == Op.ADDRESS_FRAME ? users.length : a + 1, -1);
       }
     }
     temporariesOf = number;
     temporaries = users;
     return users;
+  }
+
+  /** The body of a program or of a block (which has an instance type of its name): what goes in and out lies in the instance, its frame is its own. */
+  private boolean isInstanceBody(int number) {
+    return code.programs().stream().anyMatch(p -> p.body() == number) || code.types().stream().anyMatch(t -> t.name().equals(code.bodies().get(number).name()));
   }
 
   private int guardEnd(int pc) {
@@ -513,6 +525,9 @@ final class Translator implements Opcodes {
     /** What is known of temporaries that are stored once: form, and value or distance. */
     private final Map<Integer, Byte> tempForm = new HashMap<>();
     private final Map<Integer, Long> tempKnown = new HashMap<>();
+    private static final int FRAME_VARIABLE = 1 << 20;
+    /** Promoted variables that are always LREAL: their local variables are doubles. */
+    private final Set<Integer> doubles = new TreeSet<>();
     private final Map<Integer, Integer> tempStores = new HashMap<>();
 
     Method(MethodVisitor m, int start, int end, Body owner) {
@@ -530,6 +545,8 @@ final class Translator implements Opcodes {
       m.visitCode();
       integer(m, start);
       m.visitVarInsn(ISTORE, PC);
+      m.visitInsn(ICONST_0);
+      m.visitVarInsn(ISTORE, COUNT);
       areas();
       heads();
       promote();
@@ -609,20 +626,36 @@ final class Translator implements Opcodes {
     private void promote() {
       int[] users = temporaries(code.bodyOf(start));
       TreeSet<Integer> mine = new TreeSet<>();
+      TreeSet<Integer> others = new TreeSet<>();
       for (int pc = start; pc < end; pc++) {
         Op op = Blocks.op(code, pc);
         int a = code.a[pc];
+        if ((op == Op.LOAD_FRAME || op == Op.STORE_FRAME) && a < users.length && users[a] == 1 + start) {
+          mine.add(a);
+          tempStores.put(a, FRAME_VARIABLE);
+          if (code.b[pc] == LREAL) {
+            doubles.add(a);
+          } else {
+            others.add(a);
+          }
+        }
         if ((op == Op.LOAD_TEMP || op == Op.STORE_TEMP) && users[a] == 1 + start) {
           mine.add(a);
+          others.add(a);
           // Read before it is written, as the text goes: nothing may be known of it.
           tempStores.merge(a, op == Op.STORE_TEMP ? 1 : tempStores.containsKey(a) ? 0 : 2, Integer::sum);
         }
       }
+      doubles.removeAll(others);
       for (int a : mine) {
         locals.put(a, nextLocal);
         nextLocal += 2;
-        m.visitInsn(LCONST_0);
-        m.visitVarInsn(LSTORE, locals.get(a));
+        if (owner == null && tempStores.get(a) >= FRAME_VARIABLE) {
+          // the first block gives it a value
+          continue;
+        }
+        m.visitInsn(doubles.contains(a) ? DCONST_0 : LCONST_0);
+        m.visitVarInsn(doubles.contains(a) ? DSTORE : LSTORE, locals.get(a));
       }
     }
 
@@ -635,6 +668,16 @@ final class Translator implements Opcodes {
       m.visitVarInsn(ALOAD, RT);
       m.visitFieldInsn(GETFIELD, RUN, "steps", "J");
       m.visitVarInsn(LSTORE, STEPS);
+      m.visitInsn(ICONST_0);
+      m.visitVarInsn(ISTORE, COUNT);
+    }
+
+    /** Pushes the steps used. */
+    private void used() {
+      m.visitVarInsn(LLOAD, STEPS);
+      m.visitVarInsn(ILOAD, COUNT);
+      m.visitInsn(I2L);
+      m.visitInsn(LADD);
     }
 
     /** Steps used and call depth, to the run. */
@@ -648,7 +691,7 @@ final class Translator implements Opcodes {
     /** Steps used, to the run. */
     private void save() {
       m.visitVarInsn(ALOAD, RT);
-      m.visitVarInsn(LLOAD, STEPS);
+      used();
       m.visitFieldInsn(PUTFIELD, RUN, "steps", "J");
     }
 
@@ -778,36 +821,71 @@ final class Translator implements Opcodes {
         for (int i = h - 1; i >= 0; i--) {
           m.visitVarInsn(LSTORE, scratch(i));
         }
-        m.visitVarInsn(LLOAD, STEPS);
+        boolean atStart = pc == start && owner == null && !target[0];
+        if (!atStart) {
+          used();
+          m.visitInsn(DUP2);
+          m.visitVarInsn(LSTORE, STEPS);
+          m.visitInsn(ICONST_0);
+          m.visitVarInsn(ISTORE, COUNT);
+        } else {
+          m.visitVarInsn(LLOAD, STEPS);
+        }
         longValue(m, most);
         m.visitInsn(LADD);
         m.visitVarInsn(ALOAD, RT);
         m.visitFieldInsn(GETFIELD, RUN, "checkpoint", "J");
         m.visitInsn(LCMP);
         m.visitJumpInsn(IFLE, fine);
-        save();
         m.visitVarInsn(ALOAD, RT);
+        m.visitVarInsn(LLOAD, STEPS);
         integer(m, pc);
         integer(m, most);
-        run("ample", "(II)Z");
+        run("ample", "(JII)Z");
         m.visitJumpInsn(IFNE, fine);
-        for (int i = 0; i < h; i++) {
-          m.visitVarInsn(ALOAD, RT);
-          m.visitVarInsn(LLOAD, scratch(i));
-          run("spill", "(J)V");
+        if (atStart) {
+          stepping(owner());
+        } else {
+          for (int i = 0; i < h; i++) {
+            m.visitVarInsn(ALOAD, RT);
+            m.visitVarInsn(LLOAD, scratch(i));
+            run("spill", "(J)V");
+          }
+          integer(m, pc);
+          m.visitVarInsn(ISTORE, PC);
+          m.visitJumpInsn(GOTO, slow);
+          usesSlow = true;
         }
-        at(pc);
-        m.visitJumpInsn(GOTO, slow);
-        usesSlow = true;
         m.visitLabel(fine);
         for (int i = 0; i < h; i++) {
           m.visitVarInsn(LLOAD, scratch(i));
         }
       }
+      int n = blocks.length[pc];
+      if (n <= Short.MAX_VALUE) {
+        m.visitIincInsn(COUNT, n);
+      } else {
+        m.visitVarInsn(ILOAD, COUNT);
+        integer(m, n);
+        m.visitInsn(IADD);
+        m.visitVarInsn(ISTORE, COUNT);
+      }
+    }
+
+    private int owner() {
+      return code.bodyOf(start);
+    }
+
+    /** A whole body by the stepping executor; returns. */
+    private void stepping(int number) {
+      m.visitVarInsn(ALOAD, RT);
+      integer(m, number);
+      instance();
+      m.visitVarInsn(ILOAD, FRAME);
       m.visitVarInsn(LLOAD, STEPS);
-      longValue(m, blocks.length[pc]);
-      m.visitInsn(LADD);
-      m.visitVarInsn(LSTORE, STEPS);
+      m.visitVarInsn(ILOAD, DEPTH);
+      run("body", "(IIIJI)J");
+      m.visitInsn(LRETURN);
     }
 
     /** The rest of the body, from the step in PC, by the stepping executor. */
@@ -817,7 +895,12 @@ final class Translator implements Opcodes {
       locals.entrySet().stream().sorted(Map.Entry.comparingByKey()).forEach(e -> {
         m.visitVarInsn(ALOAD, MEM);
         slot(FRAME, e.getKey());
-        m.visitVarInsn(LLOAD, e.getValue());
+        if (doubles.contains(e.getKey())) {
+          m.visitVarInsn(DLOAD, e.getValue());
+          call("java/lang/Double", "doubleToRawLongBits", "(D)J");
+        } else {
+          m.visitVarInsn(LLOAD, e.getValue());
+        }
         if (tempForm.getOrDefault(e.getKey(), VALUE) == DIRTY) {
           m.visitInsn(LCONST_1);
           m.visitInsn(LAND);
@@ -839,7 +922,7 @@ final class Translator implements Opcodes {
         m.visitInsn(ICONST_M1);
         m.visitInsn(IRETURN);
       } else {
-        m.visitVarInsn(LLOAD, STEPS);
+        used();
         m.visitInsn(LRETURN);
       }
     }
@@ -990,7 +1073,19 @@ final class Translator implements Opcodes {
           storeLocated(code.pool[a], b, pc);
         }
         case STORE_SELF -> store(() -> selfSlot(a));
-        case STORE_FRAME -> store(() -> slot(FRAME, a));
+        case STORE_FRAME -> {
+          if (!locals.containsKey(a)) {
+            store(() -> slot(FRAME, a));
+          } else if (doubles.contains(a)) {
+            one();
+            m.visitVarInsn(DSTORE, locals.get(a));
+            top--;
+          } else {
+            need(1, false);
+            m.visitVarInsn(LSTORE, locals.get(a));
+            top--;
+          }
+        }
         case STORE_STATIC -> store(() -> integer(m, a));
         case STORE_TEMP -> storeTemp(a);
         case LOAD_TEMP -> loadTemp(a);
@@ -1001,6 +1096,16 @@ final class Translator implements Opcodes {
           loaded(b);
         }
         case LOAD_FRAME -> {
+          if (doubles.contains(a)) {
+            m.visitVarInsn(DLOAD, locals.get(a));
+            push(DOUBLE, 0);
+            return 0;
+          }
+          if (locals.containsKey(a)) {
+            m.visitVarInsn(LLOAD, locals.get(a));
+            loaded(b);
+            return 0;
+          }
           m.visitVarInsn(ALOAD, MEM);
           slot(FRAME, a);
           m.visitInsn(LALOAD);
@@ -1997,6 +2102,7 @@ final class Translator implements Opcodes {
       }
       enterBody(pc);
       if (op != Op.CALL) {
+        at(pc);
         m.visitVarInsn(LLOAD, instance);
         call(OPERATIONS, "checkNull", "(J)J");
         m.visitInsn(POP2);
@@ -2031,8 +2137,8 @@ final class Translator implements Opcodes {
     }
 
     private void enterBody(int pc) {
-      at(pc);
       if (checksDepth) {
+        at(pc);
         m.visitVarInsn(ALOAD, RT);
         m.visitVarInsn(ILOAD, DEPTH);
         run("enter", "(I)V");
@@ -2044,12 +2150,14 @@ final class Translator implements Opcodes {
       instance.run();
       slot(FRAME, frameSlots);
       m.visitVarInsn(ALOAD, RT);
-      m.visitVarInsn(LLOAD, STEPS);
+      used();
       m.visitVarInsn(ILOAD, DEPTH);
       m.visitInsn(ICONST_1);
       m.visitInsn(IADD);
       call(name, "b" + body, BODY);
       m.visitVarInsn(LSTORE, STEPS);
+      m.visitInsn(ICONST_0);
+      m.visitVarInsn(ISTORE, COUNT);
     }
 
     private void guarded(int pc) {
