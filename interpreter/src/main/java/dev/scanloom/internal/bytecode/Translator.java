@@ -469,8 +469,8 @@ final class Translator implements Opcodes {
         users[a] = users[a] == 0 || users[a] == user ? user : -1;
       } else if (op == Op.CLEAR) {
         Arrays.fill(users, a, Math.min(users.length, a + code.b[pc]), -1);
-      } else if ((op == Op.LOAD_FRAME || op == Op.STORE_FRAME) && a < users.length && isInstanceBody(number)) {
-        // A variable of the body's own, if the first step that names it gives it a value, on every path.
+      } else if ((op == Op.LOAD_FRAME || op == Op.STORE_FRAME) && a < b.frameSlots() && isInstanceBody(number)) {
+        // Beyond the frame lie the parameters of what is called. A variable of the body's own, if the first step that names it gives it a value, on every path.
         int user = blocks.guarded[pc] ? -1 : 1 + methodStarts[method];
         boolean first = users[a] == 0 && (op == Op.LOAD_FRAME || blocks.blockOf[pc] != b.start());
         users[a] = !first && (users[a] == 0 || users[a] == user) ? user : -1;
@@ -782,7 +782,7 @@ final class Translator implements Opcodes {
     /** Uses a number of steps that is not known here. */
     private boolean spends(Op op) {
       return switch (op) {
-        case CALL, CALL_ON, CALL_DYNAMIC, NATIVE, TEXT_COPY, TEXT_CONVERT, COPY, ASSERT -> true;
+        case CALL, CALL_ON, CALL_DYNAMIC, NATIVE, TEXT_COPY, TEXT_CONVERT, COPY, ASSERT, TAKE, WAIT, GIVE -> true;
         default -> false; // every other step is one step
       };
     }
@@ -1805,8 +1805,9 @@ final class Translator implements Opcodes {
         }
         case TYPE_TEST, TEXT_COPY, TEXT_CONVERT, TEXT_OF_CHAR, TEXT_COMPARE, TEXT_LENGTH, CHAR_GET, CHAR_PUT, COPY, NATIVE, ASSERT, TAKE, WAIT, GIVE ->
           single(pc, op);
-        case CONST, ADDRESS_SELF, ADDRESS_FRAME, LOAD_LOCATED, STORE_LOCATED, STORE_SELF, STORE_FRAME, STORE_STATIC, LOAD_TEMP, STORE_TEMP, AND, OR, XOR, NOT,
-            CONTACT, ELEMENT, TASK_TIME, LOAD_SELF, LOAD_FRAME, LOAD_STATIC, ADD_LREAL, SUB_LREAL, MUL_LREAL, NEG_LREAL, COMPARE_LREAL -> throw new IllegalStateException(op + " is translated elsewhere");
+        case CONST, ADDRESS_SELF, ADDRESS_FRAME, LOAD_LOCATED, STORE_LOCATED, STORE_SELF, STORE_FRAME, STORE_STATIC, LOAD_TEMP, STORE_TEMP,
+            AND, OR, XOR, NOT, CONTACT, ELEMENT, TASK_TIME, LOAD_SELF, LOAD_FRAME, LOAD_STATIC, ADD_LREAL, SUB_LREAL, MUL_LREAL, NEG_LREAL, COMPARE_LREAL ->
+          throw new IllegalStateException(op + " is translated elsewhere");
       }
       return 0;
     }
