@@ -219,7 +219,7 @@ public final class Explanation {
           boolean lone = Character.isSurrogate(c)
               && !(Character.isHighSurrogate(c) && i + 1 < s.length() && Character.isLowSurrogate(s.charAt(i + 1)))
               && !(Character.isLowSurrogate(c) && i > 0 && Character.isHighSurrogate(s.charAt(i - 1)));
-          if (c < 0x20 || c == 0x7F || c == '<' || c == '\u2028' || c == '\u2029' || lone) {
+          if (c < 0x20 || c >= 0x7F && c < 0xA0 || c == '<' || c == '\u2028' || c == '\u2029' || Character.getType(c) == Character.FORMAT || lone) {
             b.append("\\u");
             for (int shift = 12; shift >= 0; shift -= 4) {
               b.append(Character.forDigit(c >>> shift & 15, 16));

@@ -176,7 +176,7 @@ final class Comparison {
       out.add(line);
     }
     String caption = "Scan " + (scan + 1) + ", at its end. Memory in the scan: value before the input refresh, then each new value."
-        + (quiet ? " Field, memory and displays agree under all policies." : " A value with ! is painted against what was executed.")
+        + (quiet ? " Within every policy field, memory and displays agree." : " A value with ! is painted against what was executed.")
         + (left > 0 ? " " + left + " more columns differ; the page shows them." : "");
     return new Tables(caption, head, out);
   }

@@ -111,7 +111,7 @@ public final class Page {
       r.close();
       List<PageModel.Display> displays = new ArrayList<>();
       for (ScanPolicy.Display d : r.policy().displays()) {
-        displays.add(new PageModel.Display(d.name(), d.painting().needsSample() ? "painted from its sample" : "painted from execution"));
+        displays.add(new PageModel.Display(d.name(), d.painting().needsSample() ? "painted from its sample" : "painted from execution", Recordings.isPiecewise(d)));
       }
       m.runs.add(new PageModel.Run(r.name(), displays, r.firstMemory(), r.firstField(), r.log));
     }

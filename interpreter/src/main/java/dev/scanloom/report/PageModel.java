@@ -1,13 +1,17 @@
 package dev.scanloom.report;
 
 import dev.scanloom.diagnostic.SourceText;
+import java.io.ByteArrayOutputStream;
 import java.io.IOException;
 import java.io.InputStream;
 import java.io.UncheckedIOException;
 import java.nio.charset.StandardCharsets;
 import java.util.ArrayList;
+import java.util.Base64;
 import java.util.List;
 import java.util.Optional;
+import java.util.zip.Deflater;
+import java.util.zip.DeflaterOutputStream;
 
 /** Everything that the step-through page shows, and its writer. Indices in the records are positions in the lists. */
 final class PageModel {
@@ -32,7 +36,12 @@ final class PageModel {
   record Network(
       int body, int number, String label, String note, List<Element> elements, List<Segment> segments, List<Text> texts, List<Integer> rails, List<Dot> dots) {}
 
-  record Display(String name, String painting) {}
+  /** {@code piecewise}: takes some items at a time, so that it can show several scans at once. */
+  record Display(String name, String painting, boolean piecewise) {
+    Display(String name, String painting) {
+      this(name, painting, false);
+    }
+  }
 
   record Run(String name, List<Display> displays, int[] memory, int[] field, EventStore.Log log) {}
 
@@ -74,12 +83,35 @@ final class PageModel {
         case "CAUTION" -> out.append(Markup.escape(CAUTION));
         case "CSS" -> out.append(resource("page.css"));
         case "JS" -> out.append(resource("page.js"));
-        case "DATA" -> data(out);
+        case "DATA" -> packed(out);
         default -> throw new IllegalStateException("page.html: " + page.substring(at, end + 1));
       }
       from = end + 1;
     }
     return out.append(page, from, page.length()).toString();
+  }
+
+  /** Beyond this the data go into the page deflated, in base 64: repetition is what a long run is made of. */
+  private static final int MOST_PLAIN = 1 << 20;
+
+  private void packed(StringBuilder out) {
+    StringBuilder plain = new StringBuilder(1 << 16);
+    data(plain);
+    if (plain.length() <= MOST_PLAIN) {
+      out.append(plain);
+      return;
+    }
+    byte[] bytes = plain.toString().getBytes(StandardCharsets.UTF_8);
+    ByteArrayOutputStream deflated = new ByteArrayOutputStream(bytes.length / 6);
+    Deflater deflater = new Deflater(Deflater.DEFAULT_COMPRESSION);
+    try (DeflaterOutputStream d = new DeflaterOutputStream(deflated, deflater)) {
+      d.write(bytes);
+    } catch (IOException e) {
+      throw new UncheckedIOException(e);
+    } finally {
+      deflater.end();
+    }
+    out.append(Base64.getEncoder().encodeToString(deflated.toByteArray()));
   }
 
   private static String resource(String name) {
@@ -238,6 +270,7 @@ final class PageModel {
       Markup.json(b, d.name());
       b.append(",\"p\":");
       Markup.json(b, d.painting());
+      b.append(",\"c\":").append(d.piecewise() ? 1 : 0);
       b.append('}');
     });
     b.append("],\"mem\":[");

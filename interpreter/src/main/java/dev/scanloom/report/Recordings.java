@@ -203,6 +203,11 @@ public final class Recordings {
     return itemOfPath.getOrDefault(path, -1);
   }
 
+  /** The display takes only some of its items at a time. */
+  static boolean isPiecewise(ScanPolicy.Display d) {
+    return d.sampling().chunk(Integer.MAX_VALUE) < Integer.MAX_VALUE;
+  }
+
   private static boolean isLocated(long address) {
     // as Variable.isLocated; locations have addresses far beyond any slot
     return address > 1L << 60;
@@ -297,6 +302,7 @@ public final class Recordings {
     private final int[][] paintedNow;
     private final boolean[] dirty;
     private final boolean[] paintsWithoutSample;
+    private final boolean[] piecewise;
     private int sampling = -1;
     private long samplingTime;
     private int[][] shownNow;
@@ -312,9 +318,11 @@ public final class Recordings {
       shownNow = new int[displays.size()][0];
       dirty = new boolean[displays.size()];
       paintsWithoutSample = new boolean[displays.size()];
+      piecewise = new boolean[displays.size()];
       for (int d = 0; d < displays.size(); d++) {
         places.add(controller.display(displays.get(d).name()));
         Arrays.fill(paintedNow[d], -1);
+        piecewise[d] = isPiecewise(displays.get(d));
         paintsWithoutSample[d] = !displays.get(d).painting().needsSample();
       }
       for (int i = 0; i < items.size(); i++) {
@@ -518,7 +526,8 @@ public final class Recordings {
           continue;
         }
         int text = exact && !(v instanceof Variable.Text) ? valueText(item, e.after()) : now(places.get(d), item);
-        if (shownNow[d][item] != text) {
+        // of a display that samples piece by piece it matters when a value was taken, not only which
+        if (shownNow[d][item] != text || piecewise[d]) {
           shownNow[d][item] = text;
           log.event2(EventStore.SAMPLE, time, -100 - d, d, item, text);
         }

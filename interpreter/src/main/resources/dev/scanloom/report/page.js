@@ -1,6 +1,5 @@
-(function () {
+function show(D) {
 'use strict';
-var D = JSON.parse(document.getElementById('data').textContent);
 var $ = function (id) { return document.getElementById(id); };
 var PHASE = 0, READ = 1, WRITE = 2, ELEMENT = 3, FIELD = 4, SAMPLE = 5, FAULT = 6, TASK = 7, PAINT = 8;
 var ARGS = [1, 2, 3, 2, 1, 2, 1, 0, 2];
@@ -47,13 +46,14 @@ function ms(ns) {
 nets.forEach(function (n, ni) { n.els.forEach(function (e) { e.net = ni; els[e.e] = e; }); });
 
 function decode(run, s) {
-  var row = D.rows[run.scans[s][1]], tp = D.templates[row[0]], out = [], t0 = run.scans[s][0];
+  var row = D.rows[run.scans[s][1]], tp = D.templates[row[0]], out = [], t0 = run.scans[s][0], inside = s - 1;
   for (var i = 0; i < tp.length / 2; i++) {
     var t = t0 + tp[2 * i], sh = D.shapes[tp[2 * i + 1]], va = D.values[D.groups[row[1 + Math.floor(i / 8)]][i % 8]], v = 0;
     for (var j = 0; j < sh.length;) {
       var k = sh[j++], e = {k: k, t: t += sh[j++]};
       for (var a = 0; a < ARGS[k]; a++) { e['a' + a] = sh[j++]; }
-      if (k !== PHASE) { e.v = va[v++]; }
+      if (k !== PHASE) { e.v = va[v++]; } else { inside = s; }
+      e.s = inside;
       out.push(e);
     }
   }
@@ -87,13 +87,14 @@ function blank(run) {
   return {
     mem: run.mem.slice(), fld: run.fld.slice(),
     disp: run.displays.map(function () { return fill(items.length, -1); }),
+    from: run.displays.map(function () { return fill(items.length, -2); }),
     paint: run.displays.map(function () { return fill(els.length, -1); }),
     exec: fill(els.length, -1), pow: fill(els.length, -1), phase: -1
   };
 }
 function copy(st) {
   return {
-    mem: st.mem.slice(), fld: st.fld.slice(), disp: st.disp.map(function (a) { return a.slice(); }),
+    mem: st.mem.slice(), fld: st.fld.slice(), disp: st.disp.map(function (a) { return a.slice(); }), from: st.from.map(function (a) { return a.slice(); }),
     paint: st.paint.map(function (a) { return a.slice(); }), exec: st.exec.slice(), pow: st.pow.slice(), phase: st.phase
   };
 }
@@ -104,7 +105,7 @@ function apply(st, e) {
     case WRITE: if (e.a1 >= 0) { st.mem[e.a1] = e.v; } break;
     case ELEMENT: st.exec[e.a1] = e.v & 1; st.pow[e.a1] = e.v >> 1; break;
     case FIELD: st.fld[e.a0] = e.v; break;
-    case SAMPLE: if (e.a1 >= 0) { st.disp[e.a0][e.a1] = e.v; } break;
+    case SAMPLE: if (e.a1 >= 0) { st.disp[e.a0][e.a1] = e.v; st.from[e.a0][e.a1] = e.s; } break;
     case PAINT: st.paint[e.a0][e.a1] = e.v; break;
   }
 }
@@ -136,17 +137,19 @@ function gapsOf(run, st) {
   return g;
 }
 function retest(run, st, g, e) {
-  var i, d, fresh = false;
-  function set(key, differs) { if (differs) { if (!g[key]) { g[key] = 1; fresh = true; } } else { delete g[key]; } }
+  var i, d, fresh = [];
+  function set(key, differs, say) { if (differs) { if (!g[key]) { g[key] = 1; fresh.push(say); } } else { delete g[key]; } }
   i = e.k === READ || e.k === WRITE ? e.a1 : e.k === FIELD ? e.a0 : e.k === SAMPLE ? e.a1 : -1;
   if (i >= 0) {
-    if (items[i].d) { set('f' + i, st.fld[i] >= 0 && st.fld[i] !== st.mem[i]); }
-    for (d = 0; d < st.disp.length; d++) { set('d' + d + '.' + i, st.disp[d][i] >= 0 && st.disp[d][i] !== st.mem[i]); }
+    if (items[i].d) { set('f' + i, st.fld[i] >= 0 && st.fld[i] !== st.mem[i], ['field ' + items[i].n, st.fld[i], st.mem[i], 0]); }
+    for (d = 0; d < st.disp.length; d++) {
+      set('d' + d + '.' + i, st.disp[d][i] >= 0 && st.disp[d][i] !== st.mem[i], ['“' + run.displays[d].n + '”', st.disp[d][i], st.mem[i], 1, items[i].n]);
+    }
   }
   i = e.k === ELEMENT || e.k === PAINT ? e.a1 : -1;
   if (i >= 0) {
     for (d = 0; d < st.paint.length; d++) {
-      set('p' + d + '.' + i, st.paint[d][i] >= 0 && st.exec[i] >= 0 && st.paint[d][i] !== st.exec[i]);
+      set('p' + d + '.' + i, st.paint[d][i] >= 0 && st.exec[i] >= 0 && st.paint[d][i] !== st.exec[i], ['“' + run.displays[d].n + '”', st.paint[d][i], st.exec[i], 2, kindWord(els[i]) + ' ' + els[i].t]);
     }
   }
   return fresh;
@@ -155,18 +158,19 @@ var cache = {run: null, s: -1, v: null};
 // The scan as moments, with their words and whether a disagreement begins there.
 function view(run, s) {
   if (cache.run === run && cache.s === s) { return cache.v; }
-  var st = stateBefore(run, s), g = gapsOf(run, st), out = [], ev = decode(run, s), start = copy(st), m = null, ph = -1;
+  var st = stateBefore(run, s), g = gapsOf(run, st), out = [], ev = decode(run, s), start = copy(st), m = null, ph = -1, task = '';
   ev.forEach(function (e) {
-    if (m === null || !joins(m, e)) { m = {ev: [], words: '', gap: false, step: -1, t: e.t, was: {}, ph: ph}; out.push(m); }
+    if (m === null || !joins(m, e)) { m = {ev: [], words: '', gap: false, fresh: [], step: -1, t: e.t, was: {}, ph: ph, task: task}; out.push(m); }
     if (e.k === PHASE) { ph = e.a0; m.ph = ph; }
+    if (e.k === TASK) { var w = taskWords(e); task = w[1] === 'start' || w[1] === 'resume' ? w[0] : w[1] === 'end' || w[1] === 'preempted' || w[1] === 'waits' ? '' : task; m.task = w[0]; }
     if (stepOf(e) >= 0) { m.step = stepOf(e); }
     e.was = e.k === WRITE || e.k === READ ? (e.a1 >= 0 ? st.mem[e.a1] : -1) : e.k === FIELD ? st.fld[e.a0] : e.k === SAMPLE && e.a1 >= 0 ? st.disp[e.a0][e.a1] : -1;
     m.ev.push(e);
     apply(st, e);
-    if (retest(run, st, g, e)) { m.gap = true; }
+    retest(run, st, g, e).forEach(function (f) { m.gap = true; m.fresh.push(f); });
   });
   out.forEach(function (x) { x.words = words(run, x); });
-  if (!out.length) { out.push({ev: [], words: 'nothing happened', gap: false, step: -1, t: run.scans[s][0], ph: -1}); }
+  if (!out.length) { out.push({ev: [], words: 'nothing happened', gap: false, fresh: [], step: -1, t: run.scans[s][0], ph: -1, task: ''}); }
   cache = {run: run, s: s, v: {moments: out, start: start, end: st, gaps: g}};
   return cache.v;
 }
@@ -180,6 +184,20 @@ function at(run, s, k) {
 function name(i) { return i < 0 ? 'a temporary' : items[i].n; }
 function value(v) { var b = bit(v); return b < 0 ? txt(v) : String(b); }
 function change(e, i) { return name(i) + ' = ' + value(e.v) + (e.was >= 0 && e.was !== e.v ? ' (was ' + value(e.was) + ')' : ''); }
+// A task's event is its name and a word.
+function taskWords(e) { var t = txt(e.v), at = t.lastIndexOf(' '); return at < 0 ? ['', t] : [t.slice(0, at), t.slice(at + 1)]; }
+var TASKS = {
+  start: 'starts', end: 'ends', preempted: 'is preempted: a task of higher priority is due', resume: 'goes on where it was preempted',
+  overrun: 'is due again before it has ended; it will run late', lost: 'is due again before it has ended; this activation is lost', waits: 'waits for a lock'
+};
+// What begins to differ, in words; the first few.
+function gapWords(m) {
+  var out = m.fresh.slice(0, 3).map(function (f) {
+    return f[3] === 0 ? f[0] + ' is ' + value(f[1]) + ', memory has ' + value(f[2]) : f[3] === 1 ? f[0] + ' still shows ' + f[4] + ' = ' + value(f[1]) + ', memory has ' + value(f[2])
+      : f[0] + ' paints ' + f[4] + ' as ' + f[1] + ', executed was ' + f[2];
+  });
+  return 'From here on: ' + out.join('; ') + (m.fresh.length > 3 ? '; and ' + (m.fresh.length - 3) + ' more' : '');
+}
 function words(run, m) {
   var f = m.ev[0];
   if (f.k === PHASE) {
@@ -193,7 +211,7 @@ function words(run, m) {
   }
   if (f.k === FIELD) { return 'Field: ' + m.ev.filter(function (e) { return e.k === FIELD; }).map(function (e) { return change(e, e.a0); }).join(', '); }
   if (f.k === FAULT) { return 'Fault: ' + txt(f.v); }
-  if (f.k === TASK) { return 'Task: ' + txt(f.v); }
+  if (f.k === TASK) { var tw = taskWords(f); return 'Task ' + tw[0] + ' ' + (TASKS[tw[1]] || tw[1]); }
   if (f.k === WRITE && f.a2 !== 0) {
     var s = SOURCES[f.a2];
     return s.charAt(0).toUpperCase() + s.slice(1) + ': ' + m.ev.filter(function (e) { return e.k === WRITE; }).map(function (e) { return change(e, e.a1); }).join(', ');
@@ -265,7 +283,7 @@ function find() {
 }
 function say(t) { clear($('now')); $('now').textContent = t; add($('now'), 'small', {}, where()); }
 function where() {
-  return 'Run ' + (R + 1) + ', scan ' + (S + 1) + ' of ' + run.scans.length + ', step ' + (K + 1) + ' of ' + view(run, S).moments.length + ', ' + ms(view(run, S).moments[K].t);
+  return 'Run ' + (R + 1) + ', scan ' + (S + 1) + ' of ' + run.scans.length + ', step ' + (K + 1) + ' of ' + view(run, S).moments.length + ', ' + ms(view(run, S).moments[K].t) + (view(run, S).moments[K].task ? ', task ' + view(run, S).moments[K].task : '');
 }
 function setRun(i) {
   if (i < 0 || i >= D.runs.length) { return; }
@@ -415,6 +433,21 @@ function buildHeads() {
   });
 }
 function put(cell, node, changed) { clear(cell); cell.appendChild(node); cell.className = changed ? 'changed' : ''; }
+// A display that takes some items at a time can show values of several scans at once.
+function torn(st) {
+  var say = [];
+  st.from.forEach(function (a, d) {
+    var by = {}, order = [];
+    a.forEach(function (s, i) { if (s >= -1 && st.disp[d][i] >= 0) { if (!by[s]) { by[s] = []; order.push(s); } by[s].push(items[i].n + ' = ' + value(st.disp[d][i])); } });
+    if (order.length < 2 || !run.displays[d].c) { return; }
+    order.sort(function (x, y) { return x - y; });
+    say.push('“' + run.displays[d].n + '” shows values of ' + order.length + ' scans together: ' + order.slice(-4).map(function (s) {
+      return by[s].slice(0, 4).join(', ') + (by[s].length > 4 ? ' and others' : '') + (s < 0 ? ' from before the first scan' : ' from scan ' + (s + 1));
+    }).join('; ') + '. The program may never have held these together.');
+  });
+  $('torn').hidden = !say.length;
+  $('torn').textContent = say.join(' ');
+}
 function paintTables(st, m) {
   var touched = {};
   m.ev.forEach(function (e) {
@@ -437,6 +470,7 @@ function paintTables(st, m) {
     row.w.textContent = w.join('; ');
     row.r.className = w.length ? 'differs' : '';
   });
+  torn(st);
   for (var key in touched) { reveal($('vals').parentNode, rowsV[parseInt(key, 10)].r); break; }
   els.forEach(function (e, i) {
     var row = rowsE[i], w = [], sig;
@@ -460,8 +494,9 @@ function paintSteps(v) {
     listed = key; clear(ol);
     for (var i = from; i < Math.min(v.moments.length, from + WIN + 100); i++) {
       var m = v.moments[i];
-      var li = add(ol, 'li', {role: 'option', id: 's' + i, 'data-k': i, 'class': (m.ev.length && m.ev[0].k === PHASE ? 'ph' : '') + (m.gap ? ' gapped' : '')});
+      var li = add(ol, 'li', {role: 'option', id: 's' + i, 'data-k': i, 'class': (m.ev.length && m.ev[0].k === PHASE ? 'ph' : '') + (m.gap ? m.fresh.every(function (f) { return f[3] === 1; }) ? ' gapped behind' : ' gapped' : '')});
       add(li, 'span', {'class': 'n mono'}, i + 1);
+      if (m.task) { add(li, 'span', {'class': 'task'}, m.task); }
       add(li, 'span', {'class': 'm'}, m.words);
     }
   }
@@ -474,15 +509,21 @@ function paintSteps(v) {
   }
 }
 function paintPhases(v) {
-  var box = $('phases'), groups = [];
+  var box = $('phases'), groups = [], MOST = 60;
   v.moments.forEach(function (m, i) {
     var f = m.ev[0], g = groups[groups.length - 1], special = f && (f.k === SAMPLE || f.k === FIELD && m.ph !== 2 || f.k === WRITE && f.a2 > 0);
     if (special) {
       groups.push({k: i, n: 1, t: f.k === SAMPLE ? 'sample' : f.k === FIELD ? 'field' : SOURCES[f.a2], mark: true, full: m.words});
-    } else if (g && !g.mark && g.ph === m.ph) { g.n++; } else { groups.push({k: i, n: 1, ph: m.ph, t: m.ph < 0 ? 'before the scan' : PHASES[m.ph], full: ''}); }
+    } else if (g && !g.mark && g.ph === m.ph && (g.task === m.task || !g.task && m.ph === 1 && f && f.k === PHASE)) { g.n++; } else {
+      groups.push({k: i, n: 1, ph: m.ph, task: m.task, t: m.task ? 'task ' + m.task + (f && f.k === TASK && taskWords(f)[1] === 'resume' ? ' goes on' : '') : m.ph < 0 ? 'before the scan' : PHASES[m.ph], full: ''});
+    }
   });
   clear(box);
+  // a scan in which tasks or clocks alternate all the time: those around the current step
+  var near = groups.findIndex(function (g, gi) { return gi + 1 === groups.length || groups[gi + 1].k > K; });
+  var low = Math.max(0, Math.min(near - MOST / 2, groups.length - MOST));
   groups.forEach(function (g, gi) {
+    if (gi < low || gi >= low + MOST) { return; }
     var next = gi + 1 < groups.length ? groups[gi + 1].k : v.moments.length;
     var b = add(box, 'button', {type: 'button', 'data-k': g.k, 'class': g.mark ? 'mark' : '', style: g.mark ? '' : 'flex-grow:' + Math.min(12, g.n), title: g.full || g.t}, g.t);
     b.setAttribute('aria-current', K >= g.k && K < next ? 'true' : 'false');
@@ -559,7 +600,7 @@ function paintAll() {
   var v = view(run, S), m = v.moments[K], st = at(run, S, K), here = m.step >= 0 ? steps[m.step][8] : -1;
   clear($('now'));
   $('now').textContent = m.words + '.';
-  add($('now'), 'small', {}, where() + (m.gap ? '. A disagreement begins here.' : ''));
+  add($('now'), 'small', {}, where() + (m.gap ? '. A disagreement begins here. ' + gapWords(m) + '.' : ''));
   for (var i = 0; i < nets.length; i++) { paintNet(st, i, here); }
   paintTables(st, m);
   paintSteps(v);
@@ -665,4 +706,18 @@ window.addEventListener('hashchange', fromHash);
 window.addEventListener('resize', paintStrip);
 if (!fromHash()) { setRun(0); }
 document.documentElement.dataset.ready = '1';
+}
+// A large page carries its data deflated; unpacking takes a moment, in which the page is there already.
+(function () {
+'use strict';
+var raw = document.getElementById('data').textContent, now = document.getElementById('now');
+if (raw.charAt(0) === '{') { show(JSON.parse(raw)); return; }
+if (typeof DecompressionStream === 'undefined') { now.textContent = 'This browser cannot unpack the page: it needs DecompressionStream, which browsers have since 2023.'; return; }
+now.textContent = 'Unpacking the recorded runs';
+setTimeout(function () {
+  var bin = atob(raw), bytes = new Uint8Array(bin.length);
+  for (var i = 0; i < bin.length; i++) { bytes[i] = bin.charCodeAt(i); }
+  new Response(new Blob([bytes]).stream().pipeThrough(new DecompressionStream('deflate'))).text().then(function (text) { show(JSON.parse(text)); })
+    .catch(function (e) { now.textContent = 'The data of this page is damaged: ' + e.message; });
+}, 0);
 })();

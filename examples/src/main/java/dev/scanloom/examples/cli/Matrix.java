@@ -17,6 +17,7 @@ import dev.scanloom.policy.OutputDelivery;
 import dev.scanloom.policy.Painting;
 import dev.scanloom.policy.ScanPolicy;
 import dev.scanloom.policy.ScanTrigger;
+import dev.scanloom.policy.TaskSwitching;
 import dev.scanloom.report.Recordings;
 import java.time.Duration;
 import java.util.ArrayList;
@@ -78,6 +79,33 @@ final class Matrix {
       faults.remove("immediate outputs");
     }
     asynchronous();
+    preemptive();
+  }
+
+  /** Tasks that may be preempted between two steps, when there are several and it happens. */
+  private void preemptive() {
+    if (program.tasks().size() < 3) {
+      return;
+    }
+    String name = "image, tasks preempted by those of higher priority";
+    ScanPolicy policy = policy(InputAcquisition.image(), OutputDelivery.image()).withTaskSwitching(TaskSwitching.preemptive());
+    Controller c = program.newController(policy);
+    boolean[] happened = new boolean[1];
+    c.attach(new Observer() {
+      @Override
+      public Set<EventKind> wants() {
+        return EnumSet.of(EventKind.TASK);
+      }
+
+      @Override
+      public void on(Event e) {
+        happened[0] |= e.detail().equals("preempted");
+      }
+    });
+    feed(c);
+    if (happened[0]) {
+      record(name, policy);
+    }
   }
 
   private Recordings.Run record(String name, ScanPolicy policy) {
