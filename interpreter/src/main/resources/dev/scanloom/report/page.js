@@ -459,7 +459,9 @@ function paintTables(st, m) {
   items.forEach(function (it, i) {
     var w = [], row = rowsV[i], bool = it.t === 'BOOL', sig = [it.d ? st.fld[i] : -2, st.mem[i]], c;
     if (it.d && st.fld[i] >= 0 && st.fld[i] !== st.mem[i]) { w.push('field ≠ memory'); }
-    st.disp.forEach(function (a, d) { sig.push(a[i]); if (a[i] >= 0 && a[i] !== st.mem[i]) { w.push(run.displays[d].n + ' ≠ memory'); } });
+    var behind = [];
+    st.disp.forEach(function (a, d) { sig.push(a[i]); if (a[i] >= 0 && a[i] !== st.mem[i]) { behind.push(run.displays[d].n); } });
+    if (behind.length) { w.push(behind.join(', ') + ' ≠ memory'); }
     for (c = 0; c < sig.length; c++) { if (touched[i + ':' + c]) { sig.push('t' + c); } }
     sig = sig.join(',');
     if (sig === row.last) { return; }

@@ -45,8 +45,12 @@ class RecordingsTest {
     assertThat(all.variables()).containsExactly("Gate", "Belt", "n");
     StringBuilder b = new StringBuilder();
     run.log.visit(1, (kind, time, x, y, z, value) -> b.append(kind).append(' '));
-    // refresh with its write, program: two elements and a coil, an element and a coil, delivery, housekeeping; samples in between
-    assertThat(b.toString()).startsWith("0 2 5 ").contains(" 0 1 3 1 3 ").endsWith("0 0 ");
+    // a refresh that changes nothing, program: two elements and a coil, an element and a coil, delivery, housekeeping; samples in between
+    assertThat(b.toString()).startsWith("0 5 ").contains(" 0 1 3 1 3 ").endsWith("0 0 ");
+    StringBuilder first = new StringBuilder();
+    run.log.visit(0, (kind, time, x, y, z, value) -> first.append(kind).append(' '));
+    // the terminal moves, and the refresh of the first scan stores it
+    assertThat(first.toString()).startsWith("4 0 2 5 ");
     assertThat(all.differences(2)).isEmpty();
     assertThatThrownBy(() -> all.record("x", Compiler.standard().compile("b.st", TEXT).orThrow().newController(ScanPolicy.image())))
         .hasMessage("a controller of another program");

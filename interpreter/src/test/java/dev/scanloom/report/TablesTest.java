@@ -15,7 +15,7 @@ class TablesTest {
         Two rows
 
         name  value
-        ----  -----------------
+        ----  ---------------
         Door  1
         =1+1  a,"b"\\u{1b}[31m
         """);
