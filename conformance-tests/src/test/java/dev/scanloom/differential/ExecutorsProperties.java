@@ -12,6 +12,7 @@ import dev.scanloom.policy.ScanPolicy;
 import dev.scanloom.policy.ScanTrigger;
 import java.time.Duration;
 import java.util.Random;
+import net.jqwik.api.Example;
 import net.jqwik.api.ForAll;
 import net.jqwik.api.Property;
 import net.jqwik.api.ShrinkingMode;
@@ -32,6 +33,14 @@ class ExecutorsProperties {
   @Property(tries = 40, shrinking = ShrinkingMode.OFF)
   void immediateInputsAndOutputsAgree(@ForAll long seed) {
     agree(seed, Limits.standard(), ScanPolicy.immediate());
+  }
+
+  /** Loops that are cut into several methods: what the loop keeps must outlive the method. */
+  @Example
+  void loopsAcrossMethodsAgree() {
+    for (long seed : new long[] {-13, -14, 7, 99_991}) {
+      agree(seed, Limits.standard(), ScanPolicy.image());
+    }
   }
 
   private static void agree(long seed, Limits limits, ScanPolicy base) {
