@@ -545,7 +545,7 @@ final class TokenRepair {
     int type = token.getType();
     if (type == COLON && next().getType() == EQ) {
       Span both = span(token).to(span(next()));
-      problems.error("syntax/expected", both, "expected ':=', found '" + both.text() + "'");
+      problems.error("syntax/expected", both, "expected ':=', found ': ='");
       token.setType(ASSIGN);
       token.setStopIndex(next().getStopIndex());
       token.markFaulty();
