@@ -588,7 +588,7 @@ final class TokenRepair {
       Expression.Literal literal = TreeBuilder.prefixed(source, token);
       if (Literals.decode(literal) instanceof Literals.Invalid wrong) {
         int start = literal.span().end() - literal.text().length() + wrong.offset();
-        problems.error("syntax/literal", new Span(source, start, start + wrong.length()), wrong.message());
+        problems.error("syntax/literal", new Span(source, start, Math.min(start + wrong.length(), source.length())), wrong.message());
         token.markFaulty();
       }
     }
