@@ -180,7 +180,10 @@ public final class Controller {
     engine.passTime(nanoseconds);
   }
 
-  /** Asks a running scan to stop, from any thread; it does so within 1,024 steps and can be gone on with. */
+  /**
+   * Asks a running scan to stop, from any thread. It ends with {@code fault/interrupted}: within 1,024 steps when stepping, in compiled code at the next pass of
+   * a loop, call or body.
+   */
   public void interrupt() {
     engine.interrupt();
   }
