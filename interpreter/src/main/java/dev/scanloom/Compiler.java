@@ -144,6 +144,24 @@ public final class Compiler {
     return fits(source) ? SyntaxText.tree(source, limits.nesting()) : List.of();
   }
 
+  /**
+   * For people: the ladder bodies of a text as Boolean equations, a line for each coil, box, jump and return, under the name of their POU and the number of their
+   * network. Empty without ladder. Never throws for what the text says.
+   */
+  public List<String> equations(SourceText source) {
+    return fits(source) ? LadderViews.equations(source, limits.nesting()) : List.of();
+  }
+
+  /** For people: the ladder bodies of a text as Structured Text of the same meaning, with the auxiliary variables it needs. Like {@link #equations}. */
+  public List<String> statements(SourceText source) {
+    return fits(source) ? LadderViews.statements(source, limits.nesting()) : List.of();
+  }
+
+  /** For people: the ladder bodies of a text drawn anew in one canonical form, which reads back to the same networks. Like {@link #equations}. */
+  public List<String> drawings(SourceText source) {
+    return fits(source) ? LadderViews.drawings(source, limits.nesting()) : List.of();
+  }
+
   private boolean fits(SourceText source) {
     return source.length() <= limits.sourceLength();
   }

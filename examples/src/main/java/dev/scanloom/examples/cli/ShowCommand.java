@@ -22,13 +22,13 @@ import picocli.CommandLine.Spec;
     mixinStandardHelpOptions = true,
     versionProvider = Main.Version.class,
     description = "Shows what the stages of the compiler made of the text: tokens, grammar tree (also of a text with mistakes), variables and networks (model),"
-        + " or the steps that are executed (steps).")
+        + " the steps that are executed (steps), or ladder bodies in other forms: equations, statements (Structured Text), drawing.")
 final class ShowCommand implements Callable<Integer> {
   /** What can be shown. */
-  enum What { tokens, tree, model, steps }
+  enum What { tokens, tree, model, steps, equations, statements, drawing }
 
-  @Parameters(index = "0", paramLabel = "tokens|tree|model|steps",
-      description = "tokens: place, kind, spelling; tree: rules of the grammar; model: variables with type and address, bodies, ladder networks; steps: all steps with their places.")
+  @Parameters(index = "0", paramLabel = "tokens|tree|model|steps|equations|statements|drawing",
+      description = "tokens: place, kind, spelling; tree: rules of the grammar; model: variables with type and address, bodies, ladder networks; steps: all steps with their places; equations, statements, drawing: ladder bodies as Boolean equations, as Structured Text, drawn anew.")
   What what;
 
   @Parameters(index = "1..*", arity = "1..*", paramLabel = "FILE", description = "Program texts: types, POUs and one PROGRAM, or a CONFIGURATION.")
@@ -42,10 +42,10 @@ final class ShowCommand implements Callable<Integer> {
   @Override
   public Integer call() {
     PrintWriter out = spec.commandLine().getOut();
-    if (what == What.tokens || what == What.tree) {
+    if (what != What.model && what != What.steps) {
       Compiler compiler = Compiler.standard();
       for (SourceText source : TextFiles.programs(files)) {
-        for (String line : what == What.tokens ? compiler.tokens(source) : compiler.tree(source)) {
+        for (String line : ofText(compiler, source)) {
           out.println(Printable.line(line));
         }
       }
@@ -65,9 +65,21 @@ final class ShowCommand implements Callable<Integer> {
         }
       }
       case model -> model(out, p);
-      case tokens, tree -> throw new IllegalStateException("shown above");
+      case tokens, tree, equations, statements, drawing -> throw new IllegalStateException("shown above");
     }
     return ExitCode.FINE;
+  }
+
+  /** What needs the text alone, and also works on one with mistakes. */
+  private List<String> ofText(Compiler compiler, SourceText source) {
+    return switch (what) {
+      case tokens -> compiler.tokens(source);
+      case tree -> compiler.tree(source);
+      case equations -> compiler.equations(source);
+      case statements -> compiler.statements(source);
+      case drawing -> compiler.drawings(source);
+      case model, steps -> throw new IllegalStateException("needs the compiled program");
+    };
   }
 
   private static void model(PrintWriter out, CompiledProgram p) {
