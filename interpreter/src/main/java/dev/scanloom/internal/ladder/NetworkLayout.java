@@ -124,7 +124,7 @@ final class NetworkLayout {
       place(mode);
       connect();
       assignRows();
-      if (mode == Mode.STAIRS || readsInOrder()) {
+      if (mode == Mode.STAIRS || !mixes() && readsInOrder()) {
         break;
       }
       mode = mode == Mode.FREE && n <= CAREFUL_LIMIT ? Mode.CAREFUL : Mode.STAIRS;
@@ -528,6 +528,35 @@ final class NetworkLayout {
       y = lane.y + lane.below + 1;
     }
     height = y;
+  }
+
+  /** Whether two links of different origin would run along one stretch of a row, as an output of a box and an input of the next may, and become one. */
+  private boolean mixes() {
+    Map<Row, List<Horizontal>> onRow = new LinkedHashMap<>();
+    for (Horizontal h : horizontals) {
+      List<Horizontal> others = onRow.computeIfAbsent(h.row(), k -> new ArrayList<>());
+      for (Horizontal o : others) {
+        if (o.from() != h.from() && Math.max(order(o.from()), order(h.from())) < Math.min(order(o.to()), order(h.to()))) {
+          return true;
+        }
+      }
+      others.add(h);
+    }
+    return false;
+  }
+
+  /** Where an end of a link comes from left to right: port of an element, vertical lines by their order, consumers of the next band. */
+  private int order(Object end) {
+    if (end instanceof PortEnd p) {
+      return 10 * level[p.element()];
+    }
+    if (end instanceof VerticalLine v) {
+      return 10 * v.channel + 1 + v.order;
+    }
+    if (end instanceof Consumer c) {
+      return 10 * (band[c.element] - 1) + 9;
+    }
+    return end == LEFT_RAIL ? Integer.MIN_VALUE : Integer.MAX_VALUE;
   }
 
   /** Reads the order off the places, by the rule of evaluation inside a network. */

@@ -2,6 +2,7 @@ package dev.scanloom.internal.ladder;
 
 import static org.assertj.core.api.Assertions.assertThat;
 
+import net.jqwik.api.Example;
 import net.jqwik.api.ForAll;
 import net.jqwik.api.Property;
 
@@ -10,6 +11,12 @@ class LadderPrinterProperties {
   @Property(tries = 3000)
   void whatIsPrintedReadsBackTheSame(@ForAll long seed) {
     check(new RandomDrawings(seed).drawing(true));
+  }
+
+  /** An output of a box and an input of the next on one row, which have different sources: found by the property. */
+  @Example
+  void linksOfOneRowStayApart() {
+    check(new RandomDrawings(3411).drawing(true));
   }
 
   @Property(tries = 2000)
