@@ -536,13 +536,20 @@ final class NetworkLayout {
     for (Horizontal h : horizontals) {
       List<Horizontal> others = onRow.computeIfAbsent(h.row(), k -> new ArrayList<>());
       for (Horizontal o : others) {
-        if (o.from() != h.from() && Math.max(order(o.from()), order(h.from())) < Math.min(order(o.to()), order(h.to()))) {
+        boolean overlap = Math.max(order(o.from()), order(h.from())) < Math.min(order(o.to()), order(h.to()));
+        // Vertical lines of one order may stand in either order.
+        if (o.from() != h.from() && (overlap || meet(o, h) || meet(h, o))) {
           return true;
         }
       }
       others.add(h);
     }
     return false;
+  }
+
+  private boolean meet(Horizontal left, Horizontal right) {
+    return left.to() instanceof VerticalLine && right.from() instanceof VerticalLine && left.to() != right.from()
+        && order(left.to()) == order(right.from());
   }
 
   /** Where an end of a link comes from left to right: port of an element, vertical lines by their order, consumers of the next band. */
