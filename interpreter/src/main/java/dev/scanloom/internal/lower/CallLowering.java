@@ -490,7 +490,7 @@ abstract class CallLowering extends ExpressionLowering {
         arguments.add(in.value());
       }
     }
-    new Intrinsics(lowering, this).push(name, target.result(), arguments, call.span());
+    new Intrinsics(this).push(name, target.result(), arguments, call.span());
     if (result.isEmpty() && !(target.result().base() instanceof Type.Nothing)) {
       emit(Op.POP, 0, 0, call.span());
     }

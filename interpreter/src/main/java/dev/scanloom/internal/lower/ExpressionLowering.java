@@ -91,7 +91,7 @@ abstract class ExpressionLowering extends PlaceLowering {
 
       @Override
       public Void intrinsic(Expr.Intrinsic x) {
-        new Intrinsics(lowering, ExpressionLowering.this).push(x.name(), x.type(), x.arguments(), x.span());
+        new Intrinsics(ExpressionLowering.this).push(x.name(), x.type(), x.arguments(), x.span());
         return null;
       }
 

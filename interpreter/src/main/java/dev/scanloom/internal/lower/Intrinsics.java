@@ -11,7 +11,7 @@ import java.util.List;
 final class Intrinsics {
   private final ExpressionLowering body;
 
-  Intrinsics(Lowering lowering, ExpressionLowering body) {
+  Intrinsics(ExpressionLowering body) {
     this.body = body;
   }
 
@@ -73,11 +73,6 @@ final class Intrinsics {
       default -> throw new IllegalStateException("the core has no function " + name);
     }
   }
-
-  /** Names that {@link #push} knows. */
-  static final List<String> NAMES = List.of("ADD", "SUB", "MUL", "DIV", "MOD", "EXPT", "AND", "OR", "XOR", "NOT", "EQ", "NE", "LT", "LE", "GT", "GE",
-      "MOVE", "CONVERT", "TRUNC", "ABS", "SQRT", "SHL", "SHR", "ROL", "ROR", "SEL", "MUX", "MAX", "MIN", "LIMIT", "LEN", "LOWER_BOUND", "UPPER_BOUND",
-      "TASK_TIME", "ASSERT", "LOCK_TRY", "LOCK_WAIT", "LOCK_GIVE", "PERMIT_TRY", "PERMIT_WAIT", "PERMIT_GIVE");
 
   private void lock(String name, int kind, List<Expr> args, Span span) {
     body.expression(args.get(0));
