@@ -357,7 +357,7 @@ public final class Lowering {
       }
     }
     List<Code.InstanceType> tables = new ArrayList<>();
-    tables.add(new Code.InstanceType("", new int[0], -1));
+    tables.add(new Code.InstanceType("", new int[0]));
     int done = 0;
     while (done < layout.numbered().size()) {
       Pou pou = layout.numbered().get(done++);
@@ -373,7 +373,7 @@ public final class Lowering {
         }
         index++;
       }
-      tables.add(new Code.InstanceType(pou.name(), table, -1));
+      tables.add(new Code.InstanceType(pou.name(), table));
     }
     return tables;
   }

@@ -72,8 +72,8 @@ public final class Engine implements Supervisor, EventSink {
   /** Was due again too early, and that is a fault; dealt with before the next step. */
   private Job overrun;
   private long stepsInAll;
-  /** Runs of bodies as JVM code in this scan. */
-  private boolean ranCompiled;
+  /** Why the last body was executed step by step; null when it was not. */
+  private String stepping = "nothing has run yet";
   private final Job[] jobs;
   /** Jobs between start and end, the one that runs last. */
   private final Job[] running;
@@ -624,7 +624,8 @@ public final class Engine implements Supervisor, EventSink {
       long used = job.state.stepsUsed();
       ordinalBase = stepsInScan - used;
       events.task = job.index;
-      if (steppingReason(left) == null) {
+      stepping = steppingReason(left);
+      if (stepping == null) {
         if (!runCompiled(job)) {
           return false;
         }
@@ -636,7 +637,6 @@ public final class Engine implements Supervisor, EventSink {
         }
         continue;
       }
-      ranCompiled = false;
       Outcome outcome = executor.run(job.state, Math.min(left, budget()));
       if (outcome == Outcome.FAULTED) {
         // An abandoned task keeps its count.
@@ -706,13 +706,7 @@ public final class Engine implements Supervisor, EventSink {
 
   /** {@code compiled}, or {@code stepping: } and why. */
   public String executionInUse() {
-    if (ranCompiled) {
-      return "compiled";
-    }
-    if (policy.execution() == Execution.AUTOMATIC && stepsInAll < LONG_RUN || runningCount > 0 || policy.execution() == Execution.STEPPING) {
-      return "stepping: " + (policy.execution() == Execution.STEPPING ? "the policy asks for it" : "the run has not used " + LONG_RUN + " steps yet");
-    }
-    return "stepping: steps or elements are recorded, or a policy, task, write or force acts between steps";
+    return stepping == null ? "compiled" : "stepping: " + stepping;
   }
 
   /** Runs the program at whose start a job stands. False: it faulted. */
@@ -720,7 +714,6 @@ public final class Engine implements Supervisor, EventSink {
     if (compiled == null) {
       compiled = new CompiledExecutor(translation.get(terminals.watchesReads, terminals.watchesWrites), memory, this, executor, limits, stepCosts[0]);
     }
-    ranCompiled = true;
     Code.Program p = code.programs().get(job.programs[job.position]);
     boolean fine = compiled.run(job.stateIndex(), p.body(), p.self(), job.state.activation());
     stepsInScan += compiled.steps();

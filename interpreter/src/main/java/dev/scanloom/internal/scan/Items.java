@@ -79,11 +79,6 @@ public final class Items {
       }
     }
     String name = code.bodies().get(body).name();
-    for (Code.InstanceType t : code.types()) {
-      if (t.bodyIndex() == body) {
-        name = t.name();
-      }
-    }
     long found = find(code, name);
     int dot = name.lastIndexOf('.');
     return found == Address.NULL && dot > 0 ? find(code, name.substring(0, dot)) : found;

@@ -128,7 +128,7 @@ public final class Code {
   public record Native(String name, NativeBody body, int[] offsets, int[] kinds, int[] capacities) {}
 
   /** A block or class that instances of which carry its number in slot 0: dispatch table from selectors to bodies (-1: none). */
-  public record InstanceType(String name, int[] bodies, int bodyIndex) {}
+  public record InstanceType(String name, int[] bodies) {}
 
   /**
    * A program instance.
