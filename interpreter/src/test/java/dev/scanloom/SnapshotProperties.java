@@ -11,6 +11,7 @@ import dev.scanloom.policy.ExternalWrites;
 import dev.scanloom.policy.InputAcquisition;
 import dev.scanloom.policy.OutputDelivery;
 import dev.scanloom.policy.Painting;
+import dev.scanloom.policy.ProcessImages;
 import dev.scanloom.policy.ScanPolicy;
 import dev.scanloom.policy.ScanTrigger;
 import dev.scanloom.policy.TaskSwitching;
@@ -24,7 +25,7 @@ import org.junit.jupiter.api.Test;
 
 /** A snapshot restored has the identical future, event by event, under any policy, also from inside a scan. */
 class SnapshotProperties {
-  private static final CompiledProgram PROGRAM = Runs.compile(
+  static final CompiledProgram PROGRAM = Runs.compile(
       "CONFIGURATION C",
       "VAR_GLOBAL Total, Ticks : DINT; Push : BOOL; Name : STRING[12]; END_VAR",
       "TASK Fast(INTERVAL := T#20us, PRIORITY := 1); TASK Slow(INTERVAL := T#90us, PRIORITY := 3); TASK Ev(SINGLE := Push, PRIORITY := 0);",
@@ -68,7 +69,8 @@ class SnapshotProperties {
         .withTaskSwitching(r.nextBoolean() ? TaskSwitching.preemptive() : TaskSwitching.nonPreemptive())
         .withCosts(CostModel.fixed(Duration.ofNanos(300 + r.nextInt(900)), Runs.us(r.nextInt(6)), Runs.us(r.nextInt(6)), Runs.us(r.nextInt(3))))
         .withFirmForces(r.nextBoolean())
-        .withSeed(r.nextLong());
+        .withSeed(r.nextLong())
+        .withImages(r.nextBoolean() ? ProcessImages.perTask() : ProcessImages.shared());
   }
 
   private static void stimulate(Controller c, SplittableRandom r) {
@@ -85,7 +87,7 @@ class SnapshotProperties {
     }
   }
 
-  private static void run(Controller c, SplittableRandom r, int rounds) {
+  static void run(Controller c, SplittableRandom r, int rounds) {
     for (int k = 0; k < rounds; k++) {
       stimulate(c, r);
       if (r.nextInt(3) == 0) {

@@ -328,6 +328,7 @@ public final class Disagreements implements Observer {
       case FORCE -> "a force stored " + bit;
       case INITIALIZATION -> "the restart stored " + bit;
       case RETAINED -> "the restart kept " + bit;
+      case TASK_IMAGE -> "a change of the task's copy of the process image showed " + bit + (c.ordinal > 0 ? " after step " + c.ordinal : "");
     } + " of scan " + c.scan;
     return new Separation(c.source, c.scan, c.ordinal, c.step, network, c.value, info == null ? Optional.empty()
         : Optional.of(info.span()), words);

@@ -144,11 +144,13 @@ final class Evidence {
     /** The access of an instruction. */
     ACCESS,
     /** An I/O subsystem's own clock. */
-    SUBSYSTEM
+    SUBSYSTEM,
+    /** Start or end of a task that has a process image of its own. */
+    TASK
   }
 
   /** Who wrote. */
-  enum Writer { INSTRUCTION, INPUT_REFRESH, EXTERNAL_WRITE, FORCE, INITIALIZATION, RETAINED, FIELD_CHANGE, DELIVERY }
+  enum Writer { INSTRUCTION, INPUT_REFRESH, EXTERNAL_WRITE, FORCE, INITIALIZATION, RETAINED, FIELD_CHANGE, DELIVERY, TASK_IMAGE }
 
   static final class Write extends Logged {
     final long address;
@@ -193,6 +195,28 @@ final class Evidence {
       pointer = null;
       control = null;
     }
+  }
+
+  /** Who really wrote: where a copy of the process image came into view, the writers of what it held. */
+  static Write[] origins(Write[] seen, long address, int width) {
+    boolean moved = false;
+    for (Write w : seen) {
+      moved |= w != null && w.writer == Writer.TASK_IMAGE && w.value != null;
+    }
+    if (!moved) {
+      return seen;
+    }
+    Write[] all = new Write[width];
+    boolean same = true;
+    for (int i = 0; i < width; i++) {
+      Write w = seen.length == 1 ? seen[0] : seen[i];
+      if (w != null && w.writer == Writer.TASK_IMAGE && w.value instanceof Read held) {
+        w = held.seen[held.seen.length == 1 ? 0 : (int) (address + i - w.address)];
+      }
+      all[i] = w;
+      same &= w == all[0];
+    }
+    return same ? new Write[] {all[0]} : all;
   }
 
   /** A branch that was executed. */

@@ -191,7 +191,8 @@ final class Explaining {
     return seen(r.seen, r.address, r.width, r.bits, r.field, depth);
   }
 
-  private List<Fact> seen(Write[] writes, long address, int width, long bits, boolean field, int depth) {
+  private List<Fact> seen(Write[] latest, long address, int width, long bits, boolean field, int depth) {
+    Write[] writes = Evidence.origins(latest, address, width);
     List<Fact> because = new ArrayList<>(1);
     int from = 0;
     while (from < writes.length) {
@@ -346,6 +347,7 @@ final class Explaining {
       case RETAINED -> Kind.RETAINED;
       case FIELD_CHANGE -> Kind.FIELD_CHANGE;
       case DELIVERY -> Kind.DELIVERY;
+      case TASK_IMAGE -> Kind.OLDER;
     };
     boolean older = !kind.isLeaf() && (w.collapsed || depth <= 0 || ++made > FACTS);
     Fact.Parts p = parts(older ? Kind.OLDER : kind, w.scan, w.ordinal, w.time, w.step);
@@ -405,12 +407,14 @@ final class Explaining {
           case PHASE -> "the input refresh of scan " + w.scan + " stored " + value01(p) + " in " + name;
           case ACCESS -> "the read itself first copied " + value01(p) + " from the terminal to " + name + at(p);
           case SUBSYSTEM -> "the I/O subsystem stored " + value01(p) + " in " + name + " " + moment(w);
+          case TASK -> "the input refresh at the start of a task stored " + value01(p) + " in " + name + " " + moment(w);
         } + replaced(w, p, before);
       case DELIVERY:
         return switch (w.occasion) {
           case PHASE -> "the output refresh of scan " + w.scan + " delivered " + value01(p) + " to the terminal of " + name;
           case ACCESS -> "the write itself delivered " + value01(p) + " to the terminal of " + name + at(p);
           case SUBSYSTEM -> "the I/O subsystem delivered " + value01(p) + " to the terminal of " + name + " " + moment(w);
+          case TASK -> "the end of the task delivered " + value01(p) + " to the terminal of " + name + " " + moment(w);
         };
       case FIELD_CHANGE:
         return "the terminal of " + name + " was set to " + value01(p) + " from outside " + moment(w);
@@ -422,6 +426,8 @@ final class Explaining {
         return (name.isEmpty() ? "it" : name) + " was initialized with " + p.value + (w.step >= 0 ? at(p) : "");
       case RETAINED:
         return name + " kept its retained value " + p.value + " over the restart";
+      case TASK_IMAGE:
+        return name + " was " + p.value + " in the task's copy of the process image, written before what is kept";
     }
     throw new IllegalStateException("writer " + w.writer);
   }
@@ -441,7 +447,7 @@ final class Explaining {
       case INSTRUCTION -> old.step >= 0 && names.step(old.step).network() > 0
           ? "network " + names.step(old.step).network() + " had written" : "step " + old.ordinal + " had written";
       case FORCE -> "a force had stored";
-      case INITIALIZATION, RETAINED, FIELD_CHANGE, DELIVERY -> "there had been";
+      case INITIALIZATION, RETAINED, FIELD_CHANGE, DELIVERY, TASK_IMAGE -> "there had been";
     };
     return ", where " + who + " " + (p.kind == Kind.INPUT_REFRESH && names.isBool(p.address, p.width) ? digit(was)
         : names.value(p.address, p.width, was));

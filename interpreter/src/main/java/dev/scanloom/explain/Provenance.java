@@ -16,6 +16,7 @@ import dev.scanloom.observe.Observer;
 import dev.scanloom.observe.StepInfo;
 import dev.scanloom.policy.InputAcquisition;
 import dev.scanloom.policy.OutputDelivery;
+import dev.scanloom.policy.ProcessImages;
 import dev.scanloom.policy.ScanPolicy;
 import java.util.ArrayDeque;
 import java.util.ArrayList;
@@ -82,7 +83,13 @@ public final class Provenance implements Observer {
   private boolean inScan;
   private Refresh refresh;
 
-  private Provenance(Names names, Present present, int scans, int nodes) {
+  /** Sequences at which the copy of a task, by index + 1, came into view and left it last. */
+  private final TreeMap<Integer, long[]> images = new TreeMap<>();
+  private int imageTask = Integer.MIN_VALUE;
+  private String imageMove = "";
+  private long imageSequence;
+
+  private Provenance(Names names, Present present, int scans, int nodes, boolean history) {
     if (scans < 0) {
       throw new IllegalArgumentException("the number of scans to keep must not be negative: " + scans);
     }
@@ -90,7 +97,7 @@ public final class Provenance implements Observer {
     this.present = present;
     this.scans = scans;
     this.nodes = nodes;
-    this.memory = new Locations(scans > 0);
+    this.memory = new Locations(history);
     this.field = new Locations(scans > 0);
   }
 
@@ -119,7 +126,7 @@ public final class Provenance implements Observer {
         Variable v = controller.variable(name);
         return v.type().isString() ? Optional.of(controller.memory().text(v)) : Optional.empty();
       }
-    }, scans, NODES);
+    }, scans, NODES, scans > 0 || hasCopies(controller));
     p.since = controller.scans() + (controller.isInScan() ? 1 : 0);
     p.policy = controller.policy();
     p.now.scan = controller.scans();
@@ -128,16 +135,23 @@ public final class Provenance implements Observer {
     return p;
   }
 
+  private static boolean hasCopies(Controller controller) {
+    return !controller.policy().images().equals(ProcessImages.shared());
+  }
+
   /** For tests: over a table instead of a program, attached to nothing. */
   static Provenance of(Names.Source source, Present present, int scans, int nodes) {
-    return new Provenance(new Names(source), present, scans, nodes);
+    return new Provenance(new Names(source), present, scans, nodes, scans > 0);
   }
 
   @Override
   public Set<EventKind> wants() {
-    return EnumSet.of(EventKind.SCAN_START, EventKind.SCAN_END, EventKind.PHASE, EventKind.STEP, EventKind.READ, EventKind.WRITE,
-        EventKind.ELEMENT, EventKind.FIELD,
-        EventKind.FAULT);
+    Set<EventKind> all = EnumSet.of(EventKind.SCAN_START, EventKind.SCAN_END, EventKind.PHASE, EventKind.STEP, EventKind.READ, EventKind.WRITE,
+        EventKind.ELEMENT, EventKind.FIELD, EventKind.FAULT);
+    if (policy != null && !policy.images().equals(ProcessImages.shared())) {
+      all.add(EventKind.TASK);
+    }
+    return all;
   }
 
   private Shadow shadow(int task) {
@@ -189,7 +203,12 @@ public final class Provenance implements Observer {
         inScan = false;
         shadow(e.task()).reset();
       }
-      case TASK, SAMPLE -> { }
+      case TASK -> {
+        if (e.detail().equals("start")) {
+          images.put(e.task(), new long[] {sequence, sequence});
+        }
+      }
+      case SAMPLE -> { }
     }
   }
 
@@ -231,13 +250,17 @@ public final class Provenance implements Observer {
       case FORCE -> Writer.FORCE;
       case INITIALIZATION -> Writer.INITIALIZATION;
       case RETAINED -> Writer.RETAINED;
+      case TASK_IMAGE -> Writer.TASK_IMAGE;
     };
     if (e.step() < 0 && (writer == Writer.INITIALIZATION || writer == Writer.RETAINED)) {
       // a restart: no call survives it
       shadows.clear();
     }
+    long until = writer == Writer.TASK_IMAGE ? imageMoved(e) : 0;
     Write w = new Write(now, e.step(), e.address(), e.width(), e.before(), e.after(), writer, ++sequence);
-    if (writer == Writer.INSTRUCTION) {
+    if (writer == Writer.TASK_IMAGE) {
+      w.value = heldBefore(e, until);
+    } else if (writer == Writer.INSTRUCTION) {
       Shadow s = shadow(e.task());
       w.value = s.written(e.address(), now, memory);
       if (w.value instanceof Read r && r.width == 64 && r.step == s.step() && s.kind() == StepInfo.Kind.COPY && r.bits == 0) {
@@ -253,6 +276,32 @@ public final class Provenance implements Observer {
     w.between = !inScan;
     memory.put(w);
     keep(w);
+  }
+
+  /** Until when the image that comes into view had been there the last time. One move is told bit by bit. */
+  private long imageMoved(Event e) {
+    long[] at = images.computeIfAbsent(e.task(), t -> new long[2]);
+    int mine = e.detail().equals("in") ? 0 : 1;
+    if (imageTask != e.task() || !imageMove.equals(e.detail()) || imageSequence != sequence) {
+      at[mine] = sequence;
+    }
+    imageTask = e.task();
+    imageMove = e.detail();
+    imageSequence = sequence + 1;
+    return at[1 - mine];
+  }
+
+  /** Evidence of what an image held when it was in view the last time: its writers are those of then. */
+  private Read heldBefore(Event e, long until) {
+    Read r = new Read(-1, false);
+    r.scan = now.scan;
+    r.ordinal = now.ordinal;
+    r.time = now.time;
+    r.address = e.address();
+    r.width = e.width();
+    r.bits = e.after();
+    r.seen = Evidence.origins(memory.seen(e.address(), e.width(), until), e.address(), e.width());
+    return r;
   }
 
   private void change(Event e) {
@@ -274,6 +323,7 @@ public final class Provenance implements Observer {
       return now.ordinal == 0 || mine == Event.Phase.OUTPUT_REFRESH ? Evidence.Occasion.PHASE : Evidence.Occasion.ACCESS;
     }
     return phase == mine && atRefresh ? Evidence.Occasion.PHASE
+        : phase == Event.Phase.PROGRAM && atRefresh && !policy.images().equals(ProcessImages.shared()) ? Evidence.Occasion.TASK
         : phase == Event.Phase.PROGRAM && atAccess ? Evidence.Occasion.ACCESS : Evidence.Occasion.SUBSYSTEM;
   }
 

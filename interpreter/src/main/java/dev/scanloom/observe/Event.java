@@ -9,8 +9,11 @@ public interface Event {
   /** Phases of a scan. */
   enum Phase { INPUT_REFRESH, PROGRAM, OUTPUT_REFRESH, HOUSEKEEPING }
 
-  /** Who wrote a value. */
-  enum Source { INSTRUCTION, INPUT_REFRESH, EXTERNAL_WRITE, FORCE, INITIALIZATION, RETAINED }
+  /**
+   * Who wrote a value. TASK_IMAGE: nobody; a task's copy of the process image came into view ({@link #detail()} is {@code in}) or gave way to the shared
+   * image ({@code out}), {@link #task()} is that task; only what may differ is told. See {@link dev.scanloom.policy.ProcessImages}.
+   */
+  enum Source { INSTRUCTION, INPUT_REFRESH, EXTERNAL_WRITE, FORCE, INITIALIZATION, RETAINED, TASK_IMAGE }
 
   EventKind kind();
 
@@ -56,7 +59,10 @@ public interface Event {
   /** PHASE: which phase begins. */
   Phase phase();
 
-  /** TASK, FAULT, SAMPLE: a word or sentence: {@code start}, {@code preempted}, the fault's code and message, the display's name. */
+  /**
+   * TASK, FAULT, SAMPLE: a word or sentence: {@code start}, {@code preempted}, the fault's code and message, the display's name. WRITE of TASK_IMAGE:
+   * {@code in} or {@code out}.
+   */
   String detail();
 
   /**

@@ -17,6 +17,7 @@ import java.util.Objects;
  * @param trigger when the next scan begins
  * @param externalWrites when a panel's or peer's write lands
  * @param taskSwitching whether tasks interrupt each other
+ * @param images whether tasks share the process image or work on copies of their own
  * @param costs what steps and phases cost in virtual time
  * @param firmForces a force also holds against instructions that write the variable; else it holds against refresh and delivery only
  * @param execution how steps are executed
@@ -29,6 +30,7 @@ public record ScanPolicy(
     ScanTrigger trigger,
     ExternalWrites externalWrites,
     TaskSwitching taskSwitching,
+    ProcessImages images,
     CostModel costs,
     boolean firmForces,
     Execution execution,
@@ -74,6 +76,7 @@ public record ScanPolicy(
     Objects.requireNonNull(trigger, "trigger");
     Objects.requireNonNull(externalWrites, "externalWrites");
     Objects.requireNonNull(taskSwitching, "taskSwitching");
+    Objects.requireNonNull(images, "images");
     Objects.requireNonNull(costs, "costs");
     Objects.requireNonNull(execution, "execution");
   }
@@ -92,6 +95,7 @@ public record ScanPolicy(
         ScanTrigger.freeRunning(),
         ExternalWrites.betweenScans(),
         TaskSwitching.nonPreemptive(),
+        ProcessImages.shared(),
         CostModel.standard(),
         false,
         Execution.AUTOMATIC,
@@ -119,26 +123,26 @@ public record ScanPolicy(
 
   /** The same with one acquisition for all inputs. */
   public ScanPolicy withInputs(InputAcquisition acquisition) {
-    return new ScanPolicy(List.of(new Inputs(0, Integer.MAX_VALUE, acquisition)), outputs, displays, trigger, externalWrites, taskSwitching, costs,
-        firmForces, execution, seed);
+    return new ScanPolicy(List.of(new Inputs(0, Integer.MAX_VALUE, acquisition)), outputs, displays, trigger, externalWrites, taskSwitching,
+        images, costs, firmForces, execution, seed);
   }
 
   /** The same with another acquisition for input bytes {@code from} to {@code to}, both included. */
   public ScanPolicy withInputs(int from, int to, InputAcquisition acquisition) {
-    return new ScanPolicy(plus(inputs, new Inputs(from, to, acquisition)), outputs, displays, trigger, externalWrites, taskSwitching, costs,
-        firmForces, execution, seed);
+    return new ScanPolicy(plus(inputs, new Inputs(from, to, acquisition)), outputs, displays, trigger, externalWrites, taskSwitching,
+        images, costs, firmForces, execution, seed);
   }
 
   /** The same with one delivery for all outputs. */
   public ScanPolicy withOutputs(OutputDelivery delivery) {
-    return new ScanPolicy(inputs, List.of(new Outputs(0, Integer.MAX_VALUE, delivery)), displays, trigger, externalWrites, taskSwitching, costs,
-        firmForces, execution, seed);
+    return new ScanPolicy(inputs, List.of(new Outputs(0, Integer.MAX_VALUE, delivery)), displays, trigger, externalWrites, taskSwitching,
+        images, costs, firmForces, execution, seed);
   }
 
   /** The same with another delivery for output bytes {@code from} to {@code to}, both included. */
   public ScanPolicy withOutputs(int from, int to, OutputDelivery delivery) {
-    return new ScanPolicy(inputs, plus(outputs, new Outputs(from, to, delivery)), displays, trigger, externalWrites, taskSwitching, costs,
-        firmForces, execution, seed);
+    return new ScanPolicy(inputs, plus(outputs, new Outputs(from, to, delivery)), displays, trigger, externalWrites, taskSwitching,
+        images, costs, firmForces, execution, seed);
   }
 
   /** The same with one more display, or another one of that name; it watches everything. */
@@ -160,44 +164,54 @@ public record ScanPolicy(
     return withDisplays(all);
   }
 
+  /** The same without any display: for batch runs that look at memory and field only. */
+  public ScanPolicy withoutDisplays() {
+    return withDisplays(List.of());
+  }
+
   /** The same with these displays only; none makes the fastest run. */
   public ScanPolicy withDisplays(List<Display> all) {
-    return new ScanPolicy(inputs, outputs, all, trigger, externalWrites, taskSwitching, costs, firmForces, execution, seed);
+    return new ScanPolicy(inputs, outputs, all, trigger, externalWrites, taskSwitching, images, costs, firmForces, execution, seed);
   }
 
   /** The same with another {@link #trigger()}. */
   public ScanPolicy withTrigger(ScanTrigger t) {
-    return new ScanPolicy(inputs, outputs, displays, t, externalWrites, taskSwitching, costs, firmForces, execution, seed);
+    return new ScanPolicy(inputs, outputs, displays, t, externalWrites, taskSwitching, images, costs, firmForces, execution, seed);
   }
 
   /** The same with another {@link #externalWrites()}. */
   public ScanPolicy withExternalWrites(ExternalWrites w) {
-    return new ScanPolicy(inputs, outputs, displays, trigger, w, taskSwitching, costs, firmForces, execution, seed);
+    return new ScanPolicy(inputs, outputs, displays, trigger, w, taskSwitching, images, costs, firmForces, execution, seed);
   }
 
   /** The same with another {@link #taskSwitching()}. */
   public ScanPolicy withTaskSwitching(TaskSwitching s) {
-    return new ScanPolicy(inputs, outputs, displays, trigger, externalWrites, s, costs, firmForces, execution, seed);
+    return new ScanPolicy(inputs, outputs, displays, trigger, externalWrites, s, images, costs, firmForces, execution, seed);
+  }
+
+  /** The same with another {@link #images()}. */
+  public ScanPolicy withImages(ProcessImages i) {
+    return new ScanPolicy(inputs, outputs, displays, trigger, externalWrites, taskSwitching, i, costs, firmForces, execution, seed);
   }
 
   /** The same with another {@link #costs()}. */
   public ScanPolicy withCosts(CostModel c) {
-    return new ScanPolicy(inputs, outputs, displays, trigger, externalWrites, taskSwitching, c, firmForces, execution, seed);
+    return new ScanPolicy(inputs, outputs, displays, trigger, externalWrites, taskSwitching, images, c, firmForces, execution, seed);
   }
 
   /** The same with another {@link #firmForces()}. */
   public ScanPolicy withFirmForces(boolean firm) {
-    return new ScanPolicy(inputs, outputs, displays, trigger, externalWrites, taskSwitching, costs, firm, execution, seed);
+    return new ScanPolicy(inputs, outputs, displays, trigger, externalWrites, taskSwitching, images, costs, firm, execution, seed);
   }
 
   /** The same with another {@link #execution()}. */
   public ScanPolicy withExecution(Execution e) {
-    return new ScanPolicy(inputs, outputs, displays, trigger, externalWrites, taskSwitching, costs, firmForces, e, seed);
+    return new ScanPolicy(inputs, outputs, displays, trigger, externalWrites, taskSwitching, images, costs, firmForces, e, seed);
   }
 
   /** The same with another {@link #seed()}. */
   public ScanPolicy withSeed(long s) {
-    return new ScanPolicy(inputs, outputs, displays, trigger, externalWrites, taskSwitching, costs, firmForces, execution, s);
+    return new ScanPolicy(inputs, outputs, displays, trigger, externalWrites, taskSwitching, images, costs, firmForces, execution, s);
   }
 
   private static <T> List<T> plus(List<T> list, T last) {

@@ -491,6 +491,9 @@ final class Comparison {
       StepInfo s = recordings.steps.get(r.a);
       return s.span().place() + ": " + subject(s) + " writes " + path + " := " + text(r.value);
     }
+    if (r.c == Event.Source.TASK_IMAGE.ordinal()) {
+      return "another copy of the process image shows " + path + " = " + text(r.value);
+    }
     String who = Event.Source.values()[r.c].name().toLowerCase(java.util.Locale.ROOT).replace('_', ' ');
     return "the " + who + " stores " + path + " := " + text(r.value);
   }

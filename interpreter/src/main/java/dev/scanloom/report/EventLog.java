@@ -282,6 +282,9 @@ public final class EventLog implements Observer, AutoCloseable {
     if (e.kind() == EventKind.WRITE || e.kind() == EventKind.FIELD) {
       set("source", e.source().name());
     }
+    if (e.kind() == EventKind.WRITE && !e.detail().isEmpty()) {
+      set("detail", e.detail());
+    }
     if (e.kind() == EventKind.SAMPLE) {
       set("display", e.detail());
     }

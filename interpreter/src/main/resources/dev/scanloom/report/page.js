@@ -4,7 +4,7 @@ var $ = function (id) { return document.getElementById(id); };
 var PHASE = 0, READ = 1, WRITE = 2, ELEMENT = 3, FIELD = 4, SAMPLE = 5, FAULT = 6, TASK = 7, PAINT = 8;
 var ARGS = [1, 2, 3, 2, 1, 2, 1, 0, 2];
 var PHASES = ['input refresh', 'program', 'output refresh', 'housekeeping'];
-var SOURCES = ['instruction', 'input refresh', 'external write', 'force', 'initialization', 'retained value'];
+var SOURCES = ['instruction', 'input refresh', 'external write', 'force', 'initialization', 'retained value', 'task image'];
 var SVG = 'http://www.w3.org/2000/svg';
 var steps = D.steps, items = D.items, els = [], nets = D.networks;
 

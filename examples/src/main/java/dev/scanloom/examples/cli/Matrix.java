@@ -15,6 +15,7 @@ import dev.scanloom.policy.DisplaySampling;
 import dev.scanloom.policy.InputAcquisition;
 import dev.scanloom.policy.OutputDelivery;
 import dev.scanloom.policy.Painting;
+import dev.scanloom.policy.ProcessImages;
 import dev.scanloom.policy.ScanPolicy;
 import dev.scanloom.policy.ScanTrigger;
 import dev.scanloom.policy.TaskSwitching;
@@ -102,10 +103,34 @@ final class Matrix {
         happened[0] |= e.detail().equals("preempted");
       }
     });
-    feed(c);
+    List<String> shared = outcome(c);
     if (happened[0]) {
       record(name, policy);
+      ScanPolicy own = policy.withImages(ProcessImages.perTask());
+      if (!outcome(program.newController(own)).equals(shared)) {
+        record(name + ", each with its own process image", own);
+      }
     }
+  }
+
+  /** All variables and terminals at the end of each scan. */
+  private List<String> outcome(Controller c) {
+    List<String> all = new ArrayList<>();
+    InputsFile.Feed feed = stimulus.feed(c);
+    for (long s = 1; s <= scans; s++) {
+      feed.before(s);
+      if (!c.scan()) {
+        break;
+      }
+      for (String path : recordings.variables()) {
+        Variable v = c.variable(path);
+        all.add(c.memory().text(v));
+        if (v.area() == 'Q') {
+          all.add(c.field().text(v));
+        }
+      }
+    }
+    return all;
   }
 
   private Recordings.Run record(String name, ScanPolicy policy) {

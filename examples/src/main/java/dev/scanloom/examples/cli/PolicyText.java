@@ -100,11 +100,11 @@ final class PolicyText {
 
   /**
    * A policy whose scan n begins at (n - 1) periods. Steps cost nothing, so that nothing but the trigger moves the clock, unless an I/O subsystem runs
-   * on a clock of its own: without costs it could never act between two steps.
+   * on a clock of its own or tasks interrupt each other: without costs nothing could ever happen between two steps.
    */
-  static ScanPolicy of(InputAcquisition in, OutputDelivery out, boolean ownClock, Duration period, long seed) {
+  static ScanPolicy of(InputAcquisition in, OutputDelivery out, boolean stepsCost, Duration period, long seed) {
     return ScanPolicy.image().withInputs(in).withOutputs(out).withDisplays(List.of()).withTrigger(ScanTrigger.periodic(period))
-        .withCosts(ownClock ? CostModel.standard() : CostModel.zero()).withSeed(seed);
+        .withCosts(stepsCost ? CostModel.standard() : CostModel.zero()).withSeed(seed);
   }
 
   static boolean hasOwnClock(String text) {

@@ -127,7 +127,7 @@ final class RunCommand implements Callable<Integer> {
     }
     if (timing != null && recorded.scans() > 0) {
       TextFiles.write(timing, Pictures.timing(recordings, recorded, variables.stream().map(Variable::path).toList(), 1, 200,
-          PolicyText.hasOwnClock(policy.policy) ? Pictures.Axis.ORDER : Pictures.Axis.TIME));
+          policy.stepsCost() ? Pictures.Axis.ORDER : Pictures.Axis.TIME));
     }
     if (c.fault().isPresent()) {
       out.flush();

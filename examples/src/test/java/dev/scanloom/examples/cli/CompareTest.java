@@ -88,6 +88,52 @@ class CompareTest {
     assertThat(at.out()).isEmpty();
   }
 
+  /** Under preemption Fast sees the valve that Slow holds open for more than 10 ms; with a process image for each task it does not. */
+  @Test
+  void tasksWithProcessImagesOfTheirOwnAreComparedWhenThatDiffers() {
+    String st = Cli.file(folder, "silo.st", """
+        CONFIGURATION Silo
+          VAR_GLOBAL Gate AT %IX0.0 : BOOL; Valve AT %QX0.0 : BOOL; Seen : BOOL; Runs : DINT; END_VAR
+          TASK Fast(INTERVAL := T#10ms, PRIORITY := 1);
+          TASK Slow(INTERVAL := T#1s, PRIORITY := 5);
+          PROGRAM f WITH Fast : FastProgram;
+          PROGRAM s WITH Slow : SlowProgram;
+        END_CONFIGURATION
+        PROGRAM FastProgram
+        VAR_EXTERNAL Valve, Seen : BOOL; Runs : DINT; END_VAR
+          Runs := Runs + 1; Seen := Seen OR Valve;
+        END_PROGRAM
+        PROGRAM SlowProgram
+        VAR_EXTERNAL Valve : BOOL; END_VAR
+        VAR i : DINT; END_VAR
+          Valve := TRUE; FOR i := 1 TO 30000 DO ; END_FOR; Valve := FALSE;
+        END_PROGRAM
+        """);
+    Cli cli = Cli.run("compare", st, "--scans", "2", "--period", "100ms", "--format", "csv");
+    assertThat(cli.code()).isZero();
+    String table = cli.out();
+    assertThat(table).contains("tasks preempted by those of higher priority, each with its own process image");
+    String simple = Cli.run("compare", Cli.file(folder, "calm.st", """
+        CONFIGURATION Silo
+          VAR_GLOBAL Gate AT %IX0.0 : BOOL; Valve AT %QX0.0 : BOOL; Seen : BOOL; Runs : DINT; END_VAR
+          TASK Fast(INTERVAL := T#10ms, PRIORITY := 1);
+          TASK Slow(INTERVAL := T#1s, PRIORITY := 5);
+          PROGRAM f WITH Fast : FastProgram;
+          PROGRAM s WITH Slow : SlowProgram;
+        END_CONFIGURATION
+        PROGRAM FastProgram
+        VAR_EXTERNAL Gate, Seen : BOOL; Runs : DINT; END_VAR
+          Runs := Runs + 1; Seen := Seen OR Gate;
+        END_PROGRAM
+        PROGRAM SlowProgram
+        VAR_EXTERNAL Valve : BOOL; END_VAR
+        VAR i : DINT; END_VAR
+          Valve := TRUE; FOR i := 1 TO 30000 DO ; END_FOR; Valve := FALSE;
+        END_PROGRAM
+        """), "--scans", "2", "--period", "100ms", "--format", "csv").out();
+    assertThat(simple).contains("preempted").doesNotContain("own process image");
+  }
+
   @Test
   void whyWalksBackToTheField() {
     Cli cli = Cli.run("why", Cli.shipped("dryer.st"), "Permit", "--inputs", Cli.shipped("inputs.csv"), "--scan", "3");

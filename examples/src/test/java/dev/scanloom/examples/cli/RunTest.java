@@ -57,6 +57,44 @@ class RunTest {
         """);
   }
 
+  /** By hand: Slow opens the valve, works for more than 10 ms and closes it; Fast looks in between only if it may interrupt, and sees it in a shared image only. */
+  @Test
+  void tasksInterruptEachOtherAndHaveImagesOfTheirOwnIfAsked() {
+    String st = Cli.file(folder, "silo.st", """
+        CONFIGURATION Silo
+          VAR_GLOBAL Gate AT %IX0.0 : BOOL; Valve AT %QX0.0 : BOOL; Seen : BOOL; Runs : DINT; END_VAR
+          TASK Fast(INTERVAL := T#10ms, PRIORITY := 1);
+          TASK Slow(INTERVAL := T#1s, PRIORITY := 5);
+          PROGRAM f WITH Fast : FastProgram;
+          PROGRAM s WITH Slow : SlowProgram;
+        END_CONFIGURATION
+        PROGRAM FastProgram
+        VAR_EXTERNAL Valve, Seen : BOOL; Runs : DINT; END_VAR
+          Runs := Runs + 1; Seen := Seen OR Valve;
+        END_PROGRAM
+        PROGRAM SlowProgram
+        VAR_EXTERNAL Valve : BOOL; END_VAR
+        VAR i : DINT; END_VAR
+          Valve := TRUE; FOR i := 1 TO 30000 DO ; END_FOR; Valve := FALSE;
+        END_PROGRAM
+        """);
+    String[][] choices = {{}, {"--process-image", "per-task"}, {"--task-switching", "preemptive"}, {"--task-switching", "preemptive", "--process-image", "per-task"}};
+    String[] seen = {"FALSE", "FALSE", "TRUE", "FALSE"};
+    for (int i = 0; i < choices.length; i++) {
+      String[] all = {"run", st, "--scans", "1", "--watch", "Valve,Seen"};
+      for (String c : choices[i]) {
+        all = plus(all, c);
+      }
+      Cli cli = Cli.run(all);
+      assertThat(cli.err()).isEmpty();
+      assertThat(cli.out()).as(String.join(" ", choices[i])).isEqualTo("scan,time_ms,Valve,Seen\n1,0,FALSE," + seen[i] + "\n");
+    }
+    Cli wrong = Cli.run("run", st, "--scans", "1", "--process-image", "own");
+    assertThat(wrong.code()).isEqualTo(ExitCode.USAGE);
+    assertThat(wrong.err()).contains("--process-image: 'own' is no choice; expected shared or per-task");
+    assertThat(Cli.run("run", st, "--scans", "1", "--task-switching", "yes").err()).contains("expected non-preemptive or preemptive");
+  }
+
   private static String[] plus(String[] all, String last) {
     String[] more = java.util.Arrays.copyOf(all, all.length + 1);
     more[all.length] = last;

@@ -57,6 +57,7 @@ public final class Engine implements Supervisor, EventSink {
   private final Clock clock = new Clock();
   private final Events events = new Events(clock);
   private final Forces forces = new Forces();
+  private final TaskImages images;
   private final Terminals terminals;
   private final Screen[] screens;
   private final long[] operands;
@@ -89,6 +90,8 @@ public final class Engine implements Supervisor, EventSink {
   private long scanStart = -1;
   private boolean inScan;
   private boolean inIdle = true;
+  /** The input refresh of this scan has not served a task yet. */
+  private boolean refreshUnused;
   /** Steps of this scan before the present run of the present job, less its own steps before that. */
   private long ordinalBase;
   private long stepsInScan;
@@ -112,7 +115,8 @@ public final class Engine implements Supervisor, EventSink {
     this.externalWrites = policy.externalWrites();
     int count = code.tasks().size() + 1;
     memory = new Memory(code, count);
-    terminals = new Terminals(memory, events, forces, clock, policy);
+    images = images(count);
+    terminals = new Terminals(memory, events, forces, clock, images, policy);
     operands = Items.operands(code);
     screens = new Screen[policy.displays().size()];
     for (int i = 0; i < screens.length; i++) {
@@ -141,6 +145,17 @@ public final class Engine implements Supervisor, EventSink {
       negated[e.id()] = e.mark().equals("/");
     }
     updateWanted();
+  }
+
+  private TaskImages images(int count) {
+    boolean[] own = new boolean[count];
+    int[] tasks = new int[count];
+    for (int i = 0; i < count; i++) {
+      boolean isTask = i < code.tasks().size();
+      own[i] = policy.images().ownCopy(isTask ? code.tasks().get(i).name() : "", isTask ? code.tasks().get(i).priority() : Integer.MAX_VALUE);
+      tasks[i] = isTask ? i : -1;
+    }
+    return new TaskImages(memory, events, own, tasks);
   }
 
   private long[] stepCosts() {
@@ -293,7 +308,9 @@ public final class Engine implements Supervisor, EventSink {
     long sent = Math.max(time, clock.now);
     long arrival = Math.max(sent, externalWrites.arrival(sent, writeCount++, policy.seed()));
     if (arrival <= clock.now && (!inScan || externalWrites.landsAtAnyStep())) {
+      int view = images.show(TaskImages.SHARED);
       land(address, kind, value, text);
+      images.show(view);
     } else {
       writes.add(arrival, address, kind, value, text);
     }
@@ -305,10 +322,11 @@ public final class Engine implements Supervisor, EventSink {
     int i = forces.find(address, width);
     boolean output = Address.isLocated(address) && Address.area(address) == 2;
     if (output) {
+      // what is forced does not depend on the image in view, and all bits of the range are forced
       terminals.deliver(Address.bit(address), Address.bit(address) + width);
     }
     if (!output || policy.firmForces()) {
-      terminals.force(i);
+      images.everywhere(() -> terminals.force(i));
     }
   }
 
@@ -338,6 +356,7 @@ public final class Engine implements Supervisor, EventSink {
   /** All variables to their initial values; {@code warm}: retained ones keep theirs. */
   public void restart(boolean warm) {
     calm();
+    images.drop();
     long[] before = memory.slots.clone();
     byte[][] areas = areas();
     memory.initialize();
@@ -364,6 +383,7 @@ public final class Engine implements Supervisor, EventSink {
   /** A warm restart with values from elsewhere: the parts take what was held, all else is initialized. The indices of references that lead nowhere. */
   public List<Integer> restart(List<Inventory.Part> parts, List<Inventory.Held> held) {
     calm();
+    images.drop();
     long[] before = memory.slots.clone();
     byte[][] areas = areas();
     memory.initialize();
@@ -447,7 +467,7 @@ public final class Engine implements Supervisor, EventSink {
 
   /** What the parts hold now. */
   public Inventory.Held hold(Inventory.Part part) {
-    return inventory().hold(part, memory.slots, memory.areas);
+    return inventory().hold(part, memory.slots, images.sharedAreas());
   }
 
   /** Has run no scan, and no time has passed. */
@@ -589,6 +609,7 @@ public final class Engine implements Supervisor, EventSink {
     events.scan(true);
     events.phase(Phase.INPUT_REFRESH);
     terminals.refreshInputs(number);
+    refreshUnused = true;
     applyForces();
     spend(costs.phase(CostModel.Phase.INPUT_REFRESH, number, 0, policy.seed()));
     for (Screen s : screens) {
@@ -615,6 +636,7 @@ public final class Engine implements Supervisor, EventSink {
       if (job == null) {
         return end();
       }
+      images.show(images.of(job.stateIndex()));
       if (left <= 0) {
         return false;
       }
@@ -712,7 +734,7 @@ public final class Engine implements Supervisor, EventSink {
   /** Runs the program at whose start a job stands. False: it faulted. */
   private boolean runCompiled(Job job) {
     if (compiled == null) {
-      compiled = new CompiledExecutor(translation.get(terminals.watchesReads, terminals.watchesWrites), memory, this, executor, limits, stepCosts[0]);
+      compiled = new CompiledExecutor(translation.get(terminals.watchesReads, watchesWrites()), memory, this, executor, limits, stepCosts[0]);
     }
     Code.Program p = code.programs().get(job.programs[job.position]);
     boolean fine = compiled.run(job.stateIndex(), p.body(), p.self(), job.state.activation());
@@ -770,6 +792,16 @@ public final class Engine implements Supervisor, EventSink {
       return best;
     }
     best.position = 0;
+    if (images.of(best.stateIndex()) != TaskImages.SHARED) {
+      images.show(TaskImages.SHARED);
+      if (!refreshUnused) {
+        events.task = best.index;
+        terminals.refreshInputs(events.scan);
+        events.task = -1;
+      }
+      images.begin(best.stateIndex());
+    }
+    refreshUnused = false;
     events.task(best.index, "start");
     executor.start(best.state, code.programs().get(best.programs[0]).body(), code.programs().get(best.programs[0]).self(), clock.now);
     return best;
@@ -790,12 +822,27 @@ public final class Engine implements Supervisor, EventSink {
     running[runningCount] = null;
     job.member = false;
     job.status = Job.IDLE;
+    if (images.of(job.stateIndex()) != TaskImages.SHARED) {
+      byte[] written = images.end(job.stateIndex());
+      if (goesOn()) {
+        terminals.refreshOutputs(events.scan, written);
+      }
+    }
     if (job.pending) {
       job.pending = false;
       ready(job, clock.now);
     }
     release(false);
     resumeBelow();
+  }
+
+  /** Some task is still to run in this scan. */
+  private boolean goesOn() {
+    boolean members = runningCount > 0;
+    for (Job j : jobs) {
+      members |= j.member;
+    }
+    return members;
   }
 
   private void resumeBelow() {
@@ -811,6 +858,7 @@ public final class Engine implements Supervisor, EventSink {
 
   /** The running task waits for a lock; the scan goes on, and may end, without it. */
   private void block(Job job) {
+    images.show(TaskImages.SHARED);
     events.task(job.index, "waits");
     runningCount--;
     running[runningCount] = null;
@@ -932,7 +980,7 @@ public final class Engine implements Supervisor, EventSink {
           ready(j, clock.now);
         }
       } else {
-        boolean high = j.single != Address.NULL && memory.read(j.single, 0) != 0;
+        boolean high = j.single != Address.NULL && images.sharedBit(j.single);
         if (high && !j.singleLast) {
           activate(j, clock.now);
         }
@@ -1006,6 +1054,7 @@ public final class Engine implements Supervisor, EventSink {
     events.task = job.index;
     events.fault(f.step(), ordinal, f.code() + ": " + f.message());
     events.task = -1;
+    images.drop();
     for (Job j : jobs) {
       j.state.abandon();
       j.status = Job.IDLE;
@@ -1074,7 +1123,15 @@ public final class Engine implements Supervisor, EventSink {
       int width = Arith.kind(fieldChanges.kind()).bits();
       fieldChanges.removeFirst();
       terminals.set(a, width, value);
-    } else if ((inIdle || externalWrites.landsAtAnyStep()) && writes.time() == due) {
+      return;
+    }
+    int view = images.show(TaskImages.SHARED);
+    actOnMemory(due);
+    images.show(view);
+  }
+
+  private void actOnMemory(long due) {
+    if ((inIdle || externalWrites.landsAtAnyStep()) && writes.time() == due) {
       landFirst();
     } else if (terminals.nextInput() == due) {
       terminals.tickInput(due);
@@ -1121,6 +1178,7 @@ public final class Engine implements Supervisor, EventSink {
       return;
     }
     int width = Arith.kind(kind).bits();
+    images.note(Address.area(address), Address.bit(address), Address.bit(address) + width);
     events.write(-1, 0, address, width, before, value, Source.EXTERNAL_WRITE);
     if (Address.area(address) == 2 && terminals.watchesWrites && fault == null) {
       terminals.afterWrite(events.scan, Address.bit(address), width);
@@ -1182,7 +1240,7 @@ public final class Engine implements Supervisor, EventSink {
 
   @Override
   public boolean watchesWrites() {
-    return terminals.watchesWrites;
+    return terminals.watchesWrites || images.any;
   }
 
   @Override
@@ -1193,8 +1251,11 @@ public final class Engine implements Supervisor, EventSink {
 
   @Override
   public void afterWrite(long address, int width) {
-    events.stepsInScan = ordinalBase + executor.ordinal();
-    terminals.afterWrite(events.scan, Address.bit(address), width);
+    images.note(Address.area(address), Address.bit(address), Address.bit(address) + width);
+    if (terminals.watchesWrites) {
+      events.stepsInScan = ordinalBase + executor.ordinal();
+      terminals.afterWrite(events.scan, Address.bit(address), width);
+    }
   }
 
   @Override
@@ -1240,7 +1301,8 @@ public final class Engine implements Supervisor, EventSink {
 
   /** The whole machine as a value. */
   public record Snapshot(
-      Code code, ScanPolicy policy, long[] slots, byte[][] areas, Terminals.State terminals, List<Screen.State> screens, Pending fieldChanges,
+      Code code, ScanPolicy policy, long[] slots, byte[][] areas, TaskImages.State images, boolean refreshUnused,
+      Terminals.State terminals, List<Screen.State> screens, Pending fieldChanges,
       Pending writes, Forces forces, List<Job.State> jobs, int[] running, boolean[] elementTest, boolean[] elementPower, long now, long scans,
       long scanStart, long scan, boolean inScan, boolean inIdle, long stepsInScan, int messages, long writeCount, EngineFault fault) {}
 
@@ -1262,7 +1324,7 @@ public final class Engine implements Supervisor, EventSink {
       }
     }
     return new Snapshot(code, policy, memory.slots.clone(),
-        new byte[][] {new byte[0], memory.areas[1].clone(), memory.areas[2].clone(), memory.areas[3].clone()}, terminals.save(), shown,
+        new byte[][] {new byte[0], memory.areas[1].clone(), memory.areas[2].clone(), memory.areas[3].clone()}, images.save(), refreshUnused, terminals.save(), shown,
         fieldChanges.copy(), writes.copy(), forces.copy(), tasks, stack, elementTest.clone(), elementPower.clone(), clock.now, scans, scanStart,
         events.scan, inScan, inIdle, stepsInScan, messages, writeCount, fault);
   }
@@ -1280,6 +1342,8 @@ public final class Engine implements Supervisor, EventSink {
     for (int a = 1; a <= 3; a++) {
       System.arraycopy(s.areas()[a], 0, memory.areas[a], 0, memory.areas[a].length);
     }
+    images.restore(s.images());
+    refreshUnused = s.refreshUnused();
     terminals.restore(s.terminals());
     for (int i = 0; i < screens.length; i++) {
       screens[i].restore(s.screens().get(i));

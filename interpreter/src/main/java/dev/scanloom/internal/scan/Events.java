@@ -191,6 +191,21 @@ final class Events implements Event {
     }
   }
 
+  /** A copy of the process image came into view or left it; {@code index} is its task. */
+  void image(int index, long at, int bits, long old, long value, String what) {
+    int current = task;
+    task = index;
+    reset(EventKind.WRITE);
+    address = at;
+    width = bits;
+    before = old;
+    after = value;
+    source = Source.TASK_IMAGE;
+    detail = what;
+    tell();
+    task = current;
+  }
+
   void element(int number, long stepOrdinal, int id, boolean decided, boolean right) {
     if (wants(EventKind.ELEMENT)) {
       reset(EventKind.ELEMENT);

@@ -23,6 +23,7 @@ final class Terminals {
   private final Events events;
   private final Forces forces;
   private final Clock clock;
+  private final TaskImages images;
 
   /** Terminals of the inputs and of the outputs. */
   final byte[] inputs;
@@ -44,11 +45,12 @@ final class Terminals {
   final boolean watchesReads;
   final boolean watchesWrites;
 
-  Terminals(Memory memory, Events events, Forces forces, Clock clock, ScanPolicy policy) {
+  Terminals(Memory memory, Events events, Forces forces, Clock clock, TaskImages images, ScanPolicy policy) {
     this.memory = memory;
     this.events = events;
     this.forces = forces;
     this.clock = clock;
+    this.images = images;
     inputs = new byte[memory.areas[IN].length];
     outputs = new byte[memory.areas[OUT].length];
     int n = policy.inputs().size();
@@ -200,6 +202,27 @@ final class Terminals {
     }
   }
 
+  /** Drives what a task has written before the output refresh of the scan does. */
+  void refreshOutputs(long scan, byte[] written) {
+    for (int[] r : outRanges) {
+      if (r[2] >= 0 && deliveries[r[2]].atRefresh(scan)) {
+        long bit = r[0];
+        while (bit < r[1]) {
+          int w = Bits.chunk(bit, r[1]);
+          long mask = Bits.read(written, bit, w);
+          if (mask != 0 && w > 1 && mask != (w == 64 ? -1 : (1L << w) - 1)) {
+            w = 1;
+            mask = Bits.read(written, bit, 1);
+          }
+          if (mask != 0) {
+            deliver(bit, bit + w);
+          }
+          bit += w;
+        }
+      }
+    }
+  }
+
   void beforeRead(long scan, long bit, int width) {
     for (int[] r : inRanges) {
       if (r[0] < bit + width && r[1] > bit && r[2] >= 0) {
@@ -238,6 +261,7 @@ final class Terminals {
         bit += w;
       }
     }
+    images.note(IN, from, end);
     for (int i = 0; i < forces.size(); i++) {
       long a = forces.addresses[i];
       if (Address.isLocated(a) && Address.area(a) == IN && Address.bit(a) < end && Address.bit(a) + forces.widths[i] > from) {
@@ -251,6 +275,9 @@ final class Terminals {
     long a = forces.addresses[i];
     long before = memory.read(a, forces.kinds[i]);
     memory.write(a, forces.kinds[i], forces.values[i]);
+    if (Address.isLocated(a)) {
+      images.note(Address.area(a), Address.bit(a), Address.bit(a) + forces.widths[i]);
+    }
     events.write(-1, 0, a, forces.widths[i], before, forces.values[i], Source.FORCE);
   }
 
