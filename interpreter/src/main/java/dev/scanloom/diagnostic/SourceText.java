@@ -26,7 +26,11 @@ public final class SourceText {
    */
   public static SourceText of(String name, String text) {
     Objects.requireNonNull(name, "name");
-    int[] points = text.codePoints().toArray();
+    int[] points = new int[text.codePointCount(0, text.length())];
+    for (int i = 0, at = 0; i < points.length; i++) {
+      points[i] = text.codePointAt(at);
+      at += Character.charCount(points[i]);
+    }
     if (points.length > 0 && points[0] == 0xFEFF) {
       points = Arrays.copyOfRange(points, 1, points.length);
     }

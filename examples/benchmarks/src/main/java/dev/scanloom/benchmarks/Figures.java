@@ -5,7 +5,6 @@ import com.fasterxml.jackson.core.JsonGenerator;
 import dev.scanloom.CompiledProgram;
 import dev.scanloom.Compiler;
 import dev.scanloom.Controller;
-import dev.scanloom.policy.Limits;
 import dev.scanloom.policy.ScanPolicy;
 import java.io.IOException;
 import java.lang.management.ManagementFactory;
@@ -25,11 +24,11 @@ final class Figures {
 
   private Figures() {}
 
-  private static long cpu() {
+  static long cpu() {
     return THREADS.getCurrentThreadCpuTime();
   }
 
-  private static long allocated() {
+  static long allocated() {
     return THREADS.getThreadAllocatedBytes(Thread.currentThread().getId());
   }
 
@@ -105,28 +104,14 @@ final class Figures {
     }
   }
 
-  /** Text to program: the first time in this process, then the best of three more. Arguments: numbers of networks. */
-  static void load(String[] args) throws IOException {
-    int[] counts = args.length == 0 ? new int[] {1_000, 10_000} : Arrays.stream(args).mapToInt(Integer::parseInt).toArray();
+  /** Arguments: numbers of networks. */
+  static void load(String[] args) throws IOException, InterruptedException {
+    int[] counts = args.length == 0 ? new int[] {10_000} : Arrays.stream(args).mapToInt(Integer::parseInt).toArray();
     System.out.println(machine());
-    System.out.println("| networks | contacts | notation | characters | first, ms | warm, ms | us a network |\n"
-        + "| ---: | ---: | --- | ---: | ---: | ---: | ---: |");
-    Compiler compiler = Compiler.standard().withLimits(Limits.standard().withSourceLength(1 << 28).withInstanceBytes(1L << 30));
-    for (int n : counts) {
-      Rungs r = new Rungs(n, Stimulus.INPUTS);
-      for (boolean drawn : new boolean[] {false, true}) {
-        String text = drawn ? r.ladder() : r.st();
-        double[] ms = new double[4];
-        for (int i = 0; i < ms.length; i++) {
-          long start = cpu();
-          compiler.compile("rungs.st", text).orThrow();
-          ms[i] = (cpu() - start) / 1e6;
-        }
-        double warm = Math.min(ms[1], Math.min(ms[2], ms[3]));
-        System.out.printf(Locale.ROOT, "| %d | %d | %s | %d | %.0f | %.0f | %.1f |%n", n, r.contacts(), drawn ? "LD" : "ST", text.length(), ms[0], warm,
-            warm * 1e3 / n);
-      }
-    }
+    System.out.println("| networks | contacts | loader | characters | first wall, ms | first cpu | warm wall | warm cpu | MB allocated |\n"
+        + "| ---: | ---: | --- | ---: | ---: | ---: | ---: | ---: | ---: |");
+    Load.measure(counts, List.of(Load.Loader.values()), 3, r -> System.out.printf(Locale.ROOT, "| %d | %d | %s | %d | %.0f | %.0f | %.0f | %.0f | %.1f |%n",
+        r.networks(), r.contacts(), r.loader(), r.characters(), r.first(), r.firstCpu(), r.warm(), r.warmCpu(), r.allocated() / 1e6));
   }
 
   /** 1, 100 and 10,000 controllers of one program of 1,000 variables. */

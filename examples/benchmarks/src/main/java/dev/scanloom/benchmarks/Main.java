@@ -15,6 +15,7 @@ public final class Main {
     switch (what) {
       case "scans" -> Figures.scans(rest);
       case "load" -> Figures.load(rest);
+      case "load-one" -> Load.one(rest);
       case "instances" -> Figures.instances();
       case "jmh" -> org.openjdk.jmh.Main.main(rest);
       default -> {

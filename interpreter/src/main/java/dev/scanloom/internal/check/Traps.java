@@ -2,6 +2,7 @@ package dev.scanloom.internal.check;
 
 import dev.scanloom.diagnostic.Diagnostic;
 import dev.scanloom.diagnostic.Span;
+import java.util.ArrayList;
 import java.util.LinkedHashMap;
 import java.util.LinkedHashSet;
 import java.util.List;
@@ -27,8 +28,18 @@ final class Traps {
     }
     scope = Scope.of(session, info);
     sequence(s.statements());
-    Set<Variable> written = new LinkedHashSet<>();
-    statements(s.statements(), written);
+    if (hasTemporaries(info) || (info.owner() != null && hasTemporaries(info.owner()))) {
+      statements(s.statements(), new LinkedHashSet<>());
+    }
+  }
+
+  private static boolean hasTemporaries(PouInfo info) {
+    for (Variable v : info.pou().variables()) {
+      if (v.section() == Variable.Section.TEMP) {
+        return true;
+      }
+    }
+    return false;
   }
 
   // Statements of one sequence, all executed when the first one is
@@ -39,13 +50,9 @@ final class Traps {
     Map<Variable, Span> called = new LinkedHashMap<>();
     for (Stmt s : all) {
       if (s instanceof Stmt.Assign a) {
-        Reads reads = new Reads();
-        reads.expression(a.value());
-        reads.indices(a.target());
-        if (reads.unknown) {
-          writes.clear();
+        if (!writes.isEmpty()) {
+          forget(writes, a);
         }
-        writes.keySet().removeAll(reads.identities);
         Object key = Usage.identity(a.target());
         if (key != null) {
           Span first = writes.put(key, a.target().span());
@@ -68,6 +75,23 @@ final class Traps {
         }
       }
     }
+  }
+
+  /** Drops the writes that an assignment can read. */
+  private static void forget(Map<Object, Span> writes, Stmt.Assign a) {
+    Reads reads = new Reads();
+    reads.expression(a.value());
+    reads.indices(a.target());
+    for (Place p : reads.places) {
+      Variable root = Expressions.root(p);
+      // Parts and overlapping locations: what else they share is not worked out.
+      reads.unknown |= root == null || root.located().isPresent() || !(p instanceof Place.Var);
+    }
+    if (reads.unknown) {
+      writes.clear();
+      return;
+    }
+    reads.places.forEach(p -> writes.remove(Usage.identity(p)));
   }
 
   // Temporary variables
@@ -198,9 +222,8 @@ final class Traps {
 
   /** Collects what an expression reads. Walks the typed tree, whose depth the checker has bounded. */
   private static final class Reads implements Expr.Visitor<Void> {
-    final Set<Object> identities = new LinkedHashSet<>();
-    final Set<Place> places = new LinkedHashSet<>();
-    final Set<Place> writes = new LinkedHashSet<>();
+    final List<Place> places = new ArrayList<>();
+    final List<Place> writes = new ArrayList<>();
     /** A call or a reference may read anything. */
     boolean unknown;
 
@@ -248,20 +271,6 @@ final class Traps {
     private void place(Place p) {
       places.add(p);
       indices(p);
-      Place q = p;
-      while (q != null) {
-        Object key = Usage.identity(q);
-        if (key != null) {
-          identities.add(key);
-        }
-        q = q instanceof Place.Member m ? m.base() : q instanceof Place.Element e ? e.base() : q instanceof Place.Bits b ? b.base()
-            : q instanceof Place.Character c ? c.base() : null;
-      }
-      Variable root = Expressions.root(p);
-      if (root == null || root.located().isPresent() || !(p instanceof Place.Var)) {
-        // Parts and overlapping locations: what else they share is not worked out.
-        unknown = true;
-      }
     }
 
     @Override

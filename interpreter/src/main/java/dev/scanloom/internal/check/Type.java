@@ -6,7 +6,8 @@ import java.util.Optional;
 
 /**
  * A resolved type. Elementary, string, array, reference and subrange types are equal by structure; enumerations, structures, directly derived
- * types, blocks and interfaces by identity of their declaration.
+ * types, blocks and interfaces by identity of their declaration. What is equal is written out, since these are keys of maps: the methods that a
+ * record has of itself are linked at their first use, which costs a start-up more than all else here.
  */
 public sealed interface Type {
 
@@ -56,6 +57,16 @@ public sealed interface Type {
     }
 
     @Override
+    public boolean equals(Object other) {
+      return other instanceof Elementary e && e.kind == kind;
+    }
+
+    @Override
+    public int hashCode() {
+      return kind.ordinal();
+    }
+
+    @Override
     public <R> R accept(Visitor<R> v) {
       return v.elementary(this);
     }
@@ -66,6 +77,16 @@ public sealed interface Type {
     @Override
     public String name() {
       return kind.name() + "[" + capacity + "]";
+    }
+
+    @Override
+    public boolean equals(Object other) {
+      return other instanceof Text t && t.kind == kind && t.capacity == capacity;
+    }
+
+    @Override
+    public int hashCode() {
+      return 31 * kind.ordinal() + capacity;
     }
 
     @Override
@@ -140,6 +161,16 @@ public sealed interface Type {
     }
 
     @Override
+    public boolean equals(Object other) {
+      return other instanceof Subrange s && s.kind == kind && s.low == low && s.high == high;
+    }
+
+    @Override
+    public int hashCode() {
+      return 31 * (31 * kind.ordinal() + Long.hashCode(low)) + Long.hashCode(high);
+    }
+
+    @Override
     public <R> R accept(Visitor<R> v) {
       return v.subrange(this);
     }
@@ -183,6 +214,16 @@ public sealed interface Type {
 
   /** Bounds of one dimension, inclusive. */
   record Bounds(int low, int high) {
+    @Override
+    public boolean equals(Object other) {
+      return other instanceof Bounds b && b.low == low && b.high == high;
+    }
+
+    @Override
+    public int hashCode() {
+      return 31 * low + high;
+    }
+
     public int length() {
       return high - low + 1;
     }
@@ -213,6 +254,16 @@ public sealed interface Type {
         n *= b.length();
       }
       return n;
+    }
+
+    @Override
+    public boolean equals(Object other) {
+      return other instanceof Array a && a.open == open && a.bounds.equals(bounds) && a.element.equals(element);
+    }
+
+    @Override
+    public int hashCode() {
+      return 31 * bounds.hashCode() + element.hashCode();
     }
 
     @Override
@@ -269,6 +320,16 @@ public sealed interface Type {
     }
 
     @Override
+    public boolean equals(Object other) {
+      return other instanceof Reference r && r.target.equals(target);
+    }
+
+    @Override
+    public int hashCode() {
+      return 31 * target.hashCode() + 1;
+    }
+
+    @Override
     public <R> R accept(Visitor<R> v) {
       return v.reference(this);
     }
@@ -282,6 +343,16 @@ public sealed interface Type {
     }
 
     @Override
+    public boolean equals(Object other) {
+      return other instanceof Block b && b.pou.equals(pou);
+    }
+
+    @Override
+    public int hashCode() {
+      return 31 * pou.hashCode() + 2;
+    }
+
+    @Override
     public <R> R accept(Visitor<R> v) {
       return v.block(this);
     }
@@ -292,6 +363,16 @@ public sealed interface Type {
     @Override
     public String name() {
       return pou.name();
+    }
+
+    @Override
+    public boolean equals(Object other) {
+      return other instanceof Interface i && i.pou.equals(pou);
+    }
+
+    @Override
+    public int hashCode() {
+      return 31 * pou.hashCode() + 3;
     }
 
     @Override

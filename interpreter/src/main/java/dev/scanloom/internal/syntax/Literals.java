@@ -109,7 +109,25 @@ public final class Literals {
 
   // Numbers (Table 5)
 
+  /** Whether a literal is decimal digits and nothing else, which is most of them and always right; not so for a long one. */
+  static boolean isPlainInteger(Expression.Literal literal) {
+    return literal.kind() == Expression.LiteralKind.INTEGER && literal.text().length() <= 18 && isDigits(literal.text());
+  }
+
+  private static boolean isDigits(String text) {
+    for (int i = 0; i < text.length(); i++) {
+      if (!isDigit(text.charAt(i))) {
+        return false;
+      }
+    }
+    return !text.isEmpty();
+  }
+
   private static Value integer(String text, boolean negative) {
+    if (text.length() <= 18 && isDigits(text)) {
+      long value = Long.parseLong(text);
+      return new Int(BigInteger.valueOf(negative ? -value : value));
+    }
     int mark = text.indexOf('#');
     int base = 10;
     if (mark >= 0) {

@@ -44,6 +44,10 @@ public final class Problems {
     add(Diagnostic.warning(code, span, message));
   }
 
+  public boolean isEmpty() {
+    return list.isEmpty() && dropped == 0;
+  }
+
   public boolean hasErrors() {
     return errors > 0;
   }

@@ -23,6 +23,7 @@ public final class StParser {
   private final Problems problems;
   private final int maxNesting;
   private final int maxLength;
+  private boolean straight = true;
 
   /** A parser that takes sources of any length: for callers that have looked at the length themselves. */
   public StParser(Problems problems, int maxNesting) {
@@ -38,6 +39,12 @@ public final class StParser {
     this.problems = problems;
     this.maxNesting = Math.max(1, Math.min(maxNesting, MAX_NESTING));
     this.maxLength = maxLength;
+  }
+
+  /** From now on everything is read by lexer and parser of the grammar: for those who want its whole tree, and to compare. */
+  StParser byGrammar() {
+    straight = false;
+    return this;
   }
 
   /** Parses a whole source text. */
@@ -70,16 +77,29 @@ public final class StParser {
    */
   public Expression parseExpression(Span span) {
     int errors = problems.errorCount();
+    Expression plain = straight ? plain(span) : null;
+    if (plain != null) {
+      return plain;
+    }
     Run run = new Run(span.source(), span.start(), Math.min(span.end(), span.source().length()));
     Expression e = run.builder.expression(run.parser.lonelyExpression().expression());
     run.finish();
     return problems.errorCount() > errors ? new Expression.Erroneous(span) : e;
   }
 
+  /** The expression if it can be read without the grammar; null, without a report, if not. */
+  private Expression plain(Span span) {
+    int end = Math.min(span.end(), span.source().length());
+    Problems found = new Problems(1);
+    TokenReader reader = new TokenReader(span.source(), span.start(), end, found);
+    TokenList tokens = new TokenList(new TokenRepair(span.source(), found, maxNesting, reader.read()).repair(), "");
+    return found.isEmpty() ? new Straight(span.source(), tokens, maxNesting).alone() : null;
+  }
+
   /** The parse trees of a text without mistakes, for the formatter; empty if it has any. */
   static Optional<Run> whole(SourceText source) {
     Problems problems = new Problems(1);
-    Run run = new StParser(problems, MAX_NESTING).new Run(source, 0, source.length());
+    Run run = new StParser(problems, MAX_NESTING).byGrammar().new Run(source, 0, source.length());
     while (run.tokens.LA(1) != Token.EOF && !problems.hasErrors()) {
       if (!Recovery.beginsDeclaration(run.tokens.LA(1))) {
         return Optional.empty();
@@ -104,11 +124,11 @@ public final class StParser {
     private final int trusted;
 
     Run(SourceText source, int start, int end) {
-      TokenReader reader = new TokenReader(source, start, end, problems);
+      TokenReader reader = new TokenReader(source, start, end, problems, !straight);
       List<ScanToken> read = reader.read();
       trusted = reader.unclosedAt() < 0 ? Integer.MAX_VALUE : reader.unclosedAt();
       found = trusted == Integer.MAX_VALUE ? problems : new Problems(1_000);
-      tokens = new TokenList(new TokenRepair(source, found, maxNesting, read).repair(), reader.lexer());
+      tokens = new TokenList(new TokenRepair(source, found, maxNesting, read).repair(), source.name());
       hidden = reader.hidden();
       remarks = new Remarks(source, hidden, tokens);
       parser = new ScanloomParser(tokens);
@@ -116,6 +136,9 @@ public final class StParser {
       parser.removeErrorListeners();
       recovery = new Recovery(source, found);
       parser.setErrorHandler(recovery);
+      if (straight) {
+        parser.setShortcut(new Straight(source, tokens, maxNesting));
+      }
       builder = new TreeBuilder(source, found, maxNesting, tokens, remarks);
     }
 

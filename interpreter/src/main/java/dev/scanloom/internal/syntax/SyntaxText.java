@@ -36,7 +36,7 @@ public final class SyntaxText {
 
   /** The tree of the grammar, a rule or token a line, two blanks a level. */
   public static List<String> tree(SourceText source, int nesting) {
-    StParser.Run run = new StParser(new Problems(1), nesting).new Run(source, 0, source.length());
+    StParser.Run run = new StParser(new Problems(1), nesting).byGrammar().new Run(source, 0, source.length());
     List<String> lines = new ArrayList<>();
     while (run.tokens.LA(1) != Token.EOF) {
       if (!Recovery.beginsDeclaration(run.tokens.LA(1))) {

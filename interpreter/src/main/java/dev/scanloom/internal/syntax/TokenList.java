@@ -10,12 +10,12 @@ import org.antlr.v4.runtime.misc.Interval;
 /** The tokens of a text that the parser sees; comments and pragmas are kept apart. Ends with one EOF token. */
 final class TokenList implements TokenStream {
   private final List<ScanToken> tokens;
-  private final TokenSource origin;
+  private final String name;
   private int at;
 
-  TokenList(List<ScanToken> tokens, TokenSource origin) {
+  TokenList(List<ScanToken> tokens, String name) {
     this.tokens = tokens;
-    this.origin = origin;
+    this.name = name;
     for (int i = 0; i < tokens.size(); i++) {
       tokens.get(i).setTokenIndex(i);
     }
@@ -72,12 +72,12 @@ final class TokenList implements TokenStream {
 
   @Override
   public String getSourceName() {
-    return origin.getSourceName();
+    return name;
   }
 
   @Override
   public TokenSource getTokenSource() {
-    return origin;
+    throw new UnsupportedOperationException("all tokens have been read");
   }
 
   @Override

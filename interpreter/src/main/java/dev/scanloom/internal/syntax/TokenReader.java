@@ -10,7 +10,10 @@ import java.util.ArrayList;
 import java.util.BitSet;
 import java.util.List;
 import java.util.Locale;
+import org.antlr.v4.runtime.CharStream;
 import org.antlr.v4.runtime.Token;
+import org.antlr.v4.runtime.TokenSource;
+import org.antlr.v4.runtime.misc.Pair;
 
 /**
  * Text to the tokens that the parser sees. On the way it finds the ladder drawings (each becomes one DRAWING token), reports what is no
@@ -20,8 +23,12 @@ import org.antlr.v4.runtime.Token;
 final class TokenReader {
   private final SourceText source;
   private final Problems problems;
-  private final ScanloomLexer lexer;
-  private final DrawingEnd drawingEnd;
+  private final int end;
+  private final PlainTokens plain;
+  private final Pair<TokenSource, CharStream> origin;
+  /** Made when a token needs it; most texts have none. */
+  private ScanloomLexer lexer;
+  private DrawingEnd drawingEnd;
   private final SourceChars chars;
   private final List<ScanToken> tokens = new ArrayList<>();
   private final List<ScanToken> hidden = new ArrayList<>();
@@ -33,14 +40,21 @@ final class TokenReader {
   private boolean inTransition;
   private int unclosedAt = -1;
 
+  private final boolean byLexer;
+
   TokenReader(SourceText source, int start, int end, Problems problems) {
+    this(source, start, end, problems, false);
+  }
+
+  /** @param byLexer whether the lexer of the grammar reads everything, also what can be read without it */
+  TokenReader(SourceText source, int start, int end, Problems problems, boolean byLexer) {
+    this.byLexer = byLexer;
     this.source = source;
     this.problems = problems;
     this.chars = new SourceChars(source, start, end);
-    this.drawingEnd = new DrawingEnd(source, end);
-    this.lexer = new ScanloomLexer(chars);
-    lexer.setTokenFactory(new ScanToken.Factory());
-    lexer.removeErrorListeners();
+    this.end = end;
+    this.plain = new PlainTokens(source, end);
+    this.origin = new Pair<>(null, chars);
   }
 
   /** Comments and pragmas in the order of the text. */
@@ -59,15 +73,11 @@ final class TokenReader {
     }
   }
 
-  ScanloomLexer lexer() {
-    return lexer;
-  }
-
   /** Reads everything; the last token is EOF. */
   List<ScanToken> read() {
     ScanToken token;
     do {
-      token = (ScanToken) lexer.nextToken();
+      token = next();
       if (token.getChannel() != Token.DEFAULT_CHANNEL) {
         hide(token);
         continue;
@@ -80,9 +90,29 @@ final class TokenReader {
     return tokens;
   }
 
+  private ScanToken next() {
+    int type = byLexer ? PlainTokens.OTHER : plain.read(chars.index(), unclosedAt < 0);
+    if (type == PlainTokens.OTHER) {
+      return byLexer();
+    }
+    int channel = type == LINE_COMMENT || type == BLOCK_COMMENT ? ScanloomLexer.COMMENTS : type == PRAGMA ? ScanloomLexer.PRAGMAS
+        : Token.DEFAULT_CHANNEL;
+    chars.seek(plain.stop());
+    return new ScanToken(origin, type, channel, plain.start(), plain.stop() - 1);
+  }
+
+  private ScanToken byLexer() {
+    if (lexer == null) {
+      lexer = new ScanloomLexer(chars);
+      lexer.setTokenFactory(new ScanToken.Factory());
+      lexer.removeErrorListeners();
+    }
+    return (ScanToken) lexer.nextToken();
+  }
+
   private void hide(ScanToken token) {
     hidden.add(token);
-    if (lexer.takeUnclosed()) {
+    if (lexer != null && lexer.takeUnclosed()) {
       boolean pragma = token.getType() == PRAGMA;
       Span mark = new Span(source, token.getStartIndex(), token.getStartIndex() + (pragma ? 1 : 2));
       String close = pragma ? "}" : source.codePointAt(token.getStartIndex()) == '(' ? "*)" : "*/";
@@ -318,6 +348,13 @@ final class TokenReader {
 
   // Ladder drawings
 
+  private DrawingEnd drawingEnd() {
+    if (drawingEnd == null) {
+      drawingEnd = new DrawingEnd(source, end);
+    }
+    return drawingEnd;
+  }
+
   /** The DRAWING token that begins at {@code token}, or {@code token} itself. */
   private ScanToken drawingAt(ScanToken token) {
     int type = token.getType();
@@ -333,8 +370,8 @@ final class TokenReader {
       return token;
     }
     int from = source.lineStart(source.lineOf(start));
-    int to = drawingEnd.find(from);
-    ScanToken drawing = new ScanToken(new org.antlr.v4.runtime.misc.Pair<>(lexer, chars), DRAWING, Token.DEFAULT_CHANNEL, from, to - 1);
+    int to = drawingEnd().find(from);
+    ScanToken drawing = new ScanToken(origin, DRAWING, Token.DEFAULT_CHANNEL, from, to - 1);
     chars.seek(to);
     header = false;
     return drawing;
@@ -387,7 +424,7 @@ final class TokenReader {
           at++;
         }
       } else if (next == '*' && (c == '(' || c == '/')) {
-        int behind = drawingEnd.behindComment(at);
+        int behind = drawingEnd().behindComment(at);
         if (behind < 0) {
           return at;
         }

@@ -980,6 +980,14 @@ final class TreeBuilder {
     }
     boolean afterBlock = false;
     for (StatementContext s : c.statement()) {
+      if (s instanceof Straight.Read read) {
+        boolean empty = read.statement instanceof Statement.Empty;
+        if (!(empty && afterBlock)) {
+          list.add(read.statement);
+        }
+        afterBlock = Straight.isBlock(read.statement);
+        continue;
+      }
       boolean semicolon = s.getChildCount() == 1 && s.SEMICOLON() != null;
       if (!(semicolon && afterBlock)) {
         list.add(statement(s));
@@ -1245,7 +1253,7 @@ final class TreeBuilder {
   }
 
   /** The same expression with the parentheses around it. */
-  private static Expression withSpan(Expression e, Span span) {
+  static Expression withSpan(Expression e, Span span) {
     return e.accept(new Expression.Visitor<Expression>() {
       @Override
       public Expression literal(Expression.Literal x) {
@@ -1497,7 +1505,7 @@ final class TreeBuilder {
         text.substring(mark + (signed ? 2 : 1)));
   }
 
-  private static LiteralKind kind(Token token) {
+  static LiteralKind kind(Token token) {
     return switch (token.getType()) {
       case INTEGER, BASED -> LiteralKind.INTEGER;
       case REAL -> LiteralKind.REAL;

@@ -1,8 +1,8 @@
 package dev.scanloom.internal.syntax;
 
-import static dev.scanloom.internal.syntax.grammar.ScanloomLexer.*;
+import static dev.scanloom.internal.syntax.grammar.ScanloomParser.*;
 
-import dev.scanloom.internal.syntax.grammar.ScanloomLexer;
+import dev.scanloom.internal.syntax.grammar.ScanloomParser;
 import java.util.ArrayList;
 import java.util.BitSet;
 import java.util.List;
@@ -16,9 +16,9 @@ final class Words {
   private static final String[] SPELLING = spellings();
 
   private static String[] spellings() {
-    String[] all = new String[ScanloomLexer.VOCABULARY.getMaxTokenType() + 1];
+    String[] all = new String[ScanloomParser.VOCABULARY.getMaxTokenType() + 1];
     for (int type = 1; type < all.length; type++) {
-      String literal = ScanloomLexer.VOCABULARY.getLiteralName(type);
+      String literal = ScanloomParser.VOCABULARY.getLiteralName(type);
       all[type] = literal == null ? null : literal.substring(1, literal.length() - 1).replace("\\'", "'");
     }
     return all;

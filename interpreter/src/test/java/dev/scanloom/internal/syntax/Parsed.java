@@ -19,6 +19,13 @@ record Parsed(SourceFile file, List<Diagnostic> diagnostics) {
     return new Parsed(file, problems.sorted());
   }
 
+  /** Without hand-written short cuts. */
+  static Parsed byGrammar(SourceText source, int nesting) {
+    Problems problems = new Problems(100);
+    SourceFile file = new StParser(problems, nesting).byGrammar().parse(source);
+    return new Parsed(file, problems.sorted());
+  }
+
   /** Parses and fails on any diagnostic. */
   static SourceFile clean(String text) {
     Parsed p = of(text);

@@ -72,6 +72,9 @@ class StParserProperties {
     SourceText source = SourceText.of("t", "| " + text + " |");
     Expression e = new StParser(problems, 20).parseExpression(new Span(source, 2, source.length() - 2));
     assertThat(problems.hasErrors()).isEqualTo(holds(e, Expression.Erroneous.class));
+    Problems others = new Problems(50);
+    assertThat(new StParser(others, 20).byGrammar().parseExpression(new Span(source, 2, source.length() - 2))).isEqualTo(e);
+    assertThat(others.sorted()).isEqualTo(problems.sorted());
     spans(e, new Span(source, 0, source.length()));
   }
 
@@ -143,6 +146,9 @@ class StParserProperties {
       assertThat(wrong || !erroneous).as("an erroneous node without a diagnostic").isTrue();
     }
     assertThat(Parsed.of(text, 20).diagnostics().toString()).isEqualTo(p.diagnostics().toString());
+    Parsed grammar = Parsed.byGrammar(p.file().source(), 20);
+    assertThat(p.diagnostics()).as("hand-written code and grammar report alike").isEqualTo(grammar.diagnostics());
+    assertThat(p.file()).as("hand-written code and grammar read alike").isEqualTo(grammar.file());
     return p;
   }
 

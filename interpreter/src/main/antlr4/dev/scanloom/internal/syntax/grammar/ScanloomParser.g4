@@ -8,7 +8,7 @@
  */
 parser grammar ScanloomParser;
 
-options { tokenVocab = ScanloomLexer; }
+options { tokenVocab = ScanloomLexer; superClass = ParserBase; }
 
 // Source texts and namespaces (Tables 64 to 66). The caller repeats this rule until the end of the text.
 
@@ -273,9 +273,10 @@ configVariable
 
 // Statements (Table 72)
 
-/* The semicolon behind END_IF and its like is a statement of its own here; the tree builder drops it. */
+/* The semicolon behind END_IF and its like is a statement of its own here; the tree builder drops it. Statements without mistakes are read
+   by hand-written code, see ParserBase. */
 statementList
-  : statement*
+  : {shortcut();} (statement {shortcut();})*
   ;
 
 statement

@@ -1,0 +1,564 @@
+package dev.scanloom.internal.syntax;
+
+import static dev.scanloom.internal.syntax.grammar.ScanloomParser.*;
+
+import dev.scanloom.diagnostic.SourceText;
+import dev.scanloom.diagnostic.Span;
+import dev.scanloom.internal.syntax.grammar.ParserBase;
+import java.util.ArrayList;
+import java.util.List;
+import java.util.Optional;
+import org.antlr.v4.runtime.ParserRuleContext;
+
+/**
+ * Tokens of statements and expressions straight to records, without the grammar's parser and its tree: bodies are most of a large program, and this is
+ * several times as fast, cold and warm. It reads what has no mistake. At whatever else it answers null, without having reported or changed anything,
+ * and the grammar's parser reads the same tokens again and says what is wrong; so that there is one place that knows errors. Both read alike: a test
+ * compares them on many texts.
+ *
+ * <p>Time is linear: where a reading has failed, none begins before that place again. Recursion is bounded, since {@link TokenRepair} has counted.
+ */
+final class Straight implements ParserBase.Shortcut {
+  private final SourceText source;
+  private final TokenList tokens;
+  private final int maxNesting;
+  private int at;
+  /** Index of the farthest token at which a reading failed, or -1. */
+  private int failed = -1;
+
+  Straight(SourceText source, TokenList tokens, int maxNesting) {
+    this.source = source;
+    this.tokens = tokens;
+    this.maxNesting = maxNesting;
+  }
+
+  /** A statement in the parser's tree that is read already. */
+  static final class Read extends StatementContext {
+    final Statement statement;
+
+    Read(ParserRuleContext parent, Statement statement, ScanToken start, ScanToken stop) {
+      super(parent, parent.invokingState);
+      this.statement = statement;
+      this.start = start;
+      this.stop = stop;
+    }
+  }
+
+  @Override
+  public void statements(ParserRuleContext list) {
+    int from = tokens.index();
+    while (from > failed) {
+      at = from;
+      Statement s = statement();
+      if (s == null) {
+        failed = Math.max(failed, at);
+        break;
+      }
+      list.addAnyChild(new Read(list, s, tokens.get(from), tokens.get(at - 1)));
+      from = at;
+    }
+    tokens.seek(from);
+  }
+
+  /** The expression that all tokens together are, or null. */
+  Expression alone() {
+    at = 0;
+    Expression e = expression();
+    return e != null && type() == EOF ? e : null;
+  }
+
+  // Tokens
+
+  private ScanToken token() {
+    return tokens.get(at);
+  }
+
+  private int type() {
+    return tokens.get(at).getType();
+  }
+
+  /** Goes behind a token of this type if one stands here. */
+  private boolean take(int type) {
+    if (type() == type) {
+      at++;
+      return true;
+    }
+    return false;
+  }
+
+  private Span span(ScanToken t) {
+    return new Span(source, t.getStartIndex(), t.getStopIndex() + 1);
+  }
+
+  /** From a token to the one in front of the next. */
+  private Span since(ScanToken first) {
+    return new Span(source, first.getStartIndex(), tokens.get(at - 1).getStopIndex() + 1);
+  }
+
+  private Span since(Span first) {
+    return new Span(source, first.start(), tokens.get(at - 1).getStopIndex() + 1);
+  }
+
+  private static boolean isIdentifier(int type) {
+    return type == IDENTIFIER || type == GET || type == SET || type == ON;
+  }
+
+  private Name name(ScanToken t) {
+    return new Name(span(t), source.slice(t.getStartIndex(), t.getStopIndex() + 1));
+  }
+
+  /** The name that stands here, or null. */
+  private Name name() {
+    if (!isIdentifier(type()) || token().faulty()) {
+      return null;
+    }
+    return name(tokens.get(at++));
+  }
+
+  // Statements (Table 72)
+
+  private List<Statement> list() {
+    List<Statement> all = new ArrayList<>();
+    boolean afterBlock = false;
+    while (begins(type())) {
+      Statement s = statement();
+      if (s == null) {
+        return null;
+      }
+      if (!(afterBlock && s instanceof Statement.Empty)) {
+        all.add(s);
+      }
+      afterBlock = isBlock(s);
+    }
+    return all;
+  }
+
+  /** Whether a semicolon behind such a statement belongs to it. */
+  static boolean isBlock(Statement s) {
+    return s instanceof Statement.If || s instanceof Statement.Case || s instanceof Statement.For || s instanceof Statement.While
+        || s instanceof Statement.Repeat;
+  }
+
+  private static boolean begins(int type) {
+    return switch (type) {
+      case SEMICOLON, IF, CASE, FOR, WHILE, REPEAT, EXIT, CONTINUE, RETURN, TOO_DEEP, IDENTIFIER, GET, SET, ON, THIS, SUPER, DIRECT, TYPE_PREFIX, AND, OR,
+          XOR, MOD -> true;
+      default -> false;
+    };
+  }
+
+  private Statement statement() {
+    ScanToken first = token();
+    if (first.faulty()) {
+      return null;
+    }
+    switch (first.getType()) {
+      case IDENTIFIER, GET, SET, ON, THIS, SUPER -> {
+        return simple(first);
+      }
+      case SEMICOLON -> {
+        at++;
+        return new Statement.Empty(span(first));
+      }
+      case IF -> {
+        return ifThen(first);
+      }
+      case CASE -> {
+        return caseOf(first);
+      }
+      case FOR -> {
+        return forLoop(first);
+      }
+      case WHILE -> {
+        at++;
+        Expression condition = expression();
+        List<Statement> body = condition != null && take(DO) ? list() : null;
+        return body != null && take(END_WHILE) ? new Statement.While(since(first), condition, body) : null;
+      }
+      case REPEAT -> {
+        at++;
+        List<Statement> body = list();
+        Expression until = body != null && take(UNTIL) ? expression() : null;
+        return until != null && take(END_REPEAT) ? new Statement.Repeat(since(first), body, until) : null;
+      }
+      case EXIT -> {
+        at++;
+        return take(SEMICOLON) ? new Statement.Exit(since(first)) : null;
+      }
+      case CONTINUE -> {
+        at++;
+        return take(SEMICOLON) ? new Statement.Continue(since(first)) : null;
+      }
+      case RETURN -> {
+        at++;
+        return take(SEMICOLON) ? new Statement.Return(since(first)) : null;
+      }
+      default -> {
+        return null;
+      }
+    }
+  }
+
+  private Statement simple(ScanToken first) {
+    Expression target = variable();
+    if (target == null) {
+      return null;
+    }
+    int type = type();
+    if (type == SEMICOLON) {
+      at++;
+      return target instanceof Expression.Call call ? new Statement.CallStatement(since(first), call) : null;
+    }
+    boolean stored = target instanceof Expression.Ident || target instanceof Expression.Member || target instanceof Expression.Index
+        || target instanceof Expression.Bits || target instanceof Expression.Dereference;
+    if (!stored || (type != ASSIGN && type != ATTEMPT)) {
+      return null;
+    }
+    at++;
+    Expression value = expression();
+    if (value == null || !take(SEMICOLON)) {
+      return null;
+    }
+    return type == ASSIGN ? new Statement.Assignment(since(first), target, value) : new Statement.Attempt(since(first), target, value);
+  }
+
+  private Statement ifThen(ScanToken first) {
+    List<Statement.Branch> branches = new ArrayList<>();
+    ScanToken begin = first;
+    do {
+      at++;
+      Expression condition = expression();
+      List<Statement> body = condition != null && take(THEN) ? list() : null;
+      if (body == null) {
+        return null;
+      }
+      branches.add(new Statement.Branch(since(begin), condition, body));
+      begin = token();
+    } while (begin.getType() == ELSIF);
+    Optional<List<Statement>> otherwise = Optional.empty();
+    if (take(ELSE)) {
+      List<Statement> body = list();
+      if (body == null) {
+        return null;
+      }
+      otherwise = Optional.of(body);
+    }
+    return take(END_IF) ? new Statement.If(since(first), branches, otherwise) : null;
+  }
+
+  private Statement caseOf(ScanToken first) {
+    at++;
+    Expression selector = expression();
+    if (selector == null || !take(OF)) {
+      return null;
+    }
+    List<Statement.CaseGroup> groups = new ArrayList<>();
+    while (type() == CASE_LABEL) {
+      ScanToken mark = token();
+      List<Statement.CaseLabel> labels = new ArrayList<>();
+      do {
+        at++;
+        ScanToken begin = token();
+        Expression low = expression();
+        if (low == null) {
+          return null;
+        }
+        Optional<Expression> high = Optional.empty();
+        if (take(RANGE)) {
+          Expression e = expression();
+          if (e == null) {
+            return null;
+          }
+          high = Optional.of(e);
+        }
+        labels.add(new Statement.CaseLabel(since(begin), low, high));
+      } while (type() == COMMA);
+      List<Statement> body = take(COLON) ? list() : null;
+      if (body == null) {
+        return null;
+      }
+      groups.add(new Statement.CaseGroup(since(mark), labels, body));
+    }
+    Optional<List<Statement>> otherwise = Optional.empty();
+    if (take(ELSE)) {
+      List<Statement> body = list();
+      if (body == null) {
+        return null;
+      }
+      otherwise = Optional.of(body);
+    }
+    return take(END_CASE) ? new Statement.Case(since(first), selector, groups, otherwise) : null;
+  }
+
+  private Statement forLoop(ScanToken first) {
+    at++;
+    Expression variable = variable();
+    Expression from = variable != null && take(ASSIGN) ? expression() : null;
+    Expression to = from != null && take(TO) ? expression() : null;
+    if (to == null) {
+      return null;
+    }
+    Optional<Expression> by = Optional.empty();
+    if (take(BY)) {
+      Expression e = expression();
+      if (e == null) {
+        return null;
+      }
+      by = Optional.of(e);
+    }
+    List<Statement> body = take(DO) ? list() : null;
+    return body != null && take(END_FOR) ? new Statement.For(since(first), variable, from, to, by, body) : null;
+  }
+
+  // Expressions (Table 71)
+
+  private Expression expression() {
+    return climb(0);
+  }
+
+  /** Chains by the precedence of Table 71, as the tree builder makes them. */
+  private Expression climb(int lowest) {
+    Expression left = operand();
+    if (left == null) {
+      return null;
+    }
+    Expression.BinaryOperator operator = operator(type());
+    while (operator != null && operator.precedence() >= lowest) {
+      int level = operator.precedence();
+      List<Expression.Link> links = new ArrayList<>(4);
+      Expression right = null;
+      while (operator != null && operator.precedence() == level) {
+        ScanToken place = tokens.get(at++);
+        if (place.faulty()) {
+          return null;
+        }
+        right = climb(level + 1);
+        if (right == null) {
+          return null;
+        }
+        links.add(new Expression.Link(span(place), operator, right));
+        operator = operator(type());
+      }
+      left = new Expression.Chain(new Span(source, left.span().start(), right.span().end()), left, links);
+    }
+    return left;
+  }
+
+  private static Expression.BinaryOperator operator(int type) {
+    return switch (type) {
+      case OR -> Expression.BinaryOperator.OR;
+      case XOR -> Expression.BinaryOperator.XOR;
+      case AND, AMPERSAND -> Expression.BinaryOperator.AND;
+      case EQ -> Expression.BinaryOperator.EQ;
+      case NE -> Expression.BinaryOperator.NE;
+      case LT -> Expression.BinaryOperator.LT;
+      case GT -> Expression.BinaryOperator.GT;
+      case LE -> Expression.BinaryOperator.LE;
+      case GE -> Expression.BinaryOperator.GE;
+      case PLUS -> Expression.BinaryOperator.ADD;
+      case MINUS -> Expression.BinaryOperator.SUB;
+      case TIMES -> Expression.BinaryOperator.MUL;
+      case DIVIDE -> Expression.BinaryOperator.DIV;
+      case MOD -> Expression.BinaryOperator.MOD;
+      case POWER -> Expression.BinaryOperator.POWER;
+      default -> null;
+    };
+  }
+
+  private Expression operand() {
+    int first = at;
+    while (type() == NOT || type() == MINUS || type() == PLUS) {
+      at++;
+    }
+    int signs = at - first;
+    Expression result = signs > maxNesting ? null : primary();
+    for (int i = at; result != null && signs > 0; signs--) {
+      ScanToken sign = tokens.get(first + signs - 1);
+      Expression.UnaryOperator operator = sign.getType() == NOT ? Expression.UnaryOperator.NOT
+          : sign.getType() == MINUS ? Expression.UnaryOperator.MINUS : Expression.UnaryOperator.PLUS;
+      result = sign.faulty() ? null : new Expression.Unary(new Span(source, sign.getStartIndex(), result.span().end()), operator, result);
+      at = i;
+    }
+    return result;
+  }
+
+  private Expression primary() {
+    ScanToken first = token();
+    if (first.faulty()) {
+      return null;
+    }
+    switch (first.getType()) {
+      case IDENTIFIER, GET, SET, ON, THIS, SUPER, TYPE_PREFIX -> {
+        return variable();
+      }
+      case LPAREN -> {
+        at++;
+        Expression inner = expression();
+        // More than one argument, or a named one: left to the tree builder.
+        return inner != null && take(RPAREN) ? TreeBuilder.withSpan(inner, since(first)) : null;
+      }
+      case INTEGER, REAL, BASED, TRUE, FALSE, NULL, STRING, WSTRING, DURATION, DATE, TIME_OF_DAY, DATE_AND_TIME -> {
+        at++;
+        return type() == LPAREN ? null : literal(first);
+      }
+      default -> {
+        return null;
+      }
+    }
+  }
+
+  private Expression literal(ScanToken t) {
+    Expression.LiteralKind kind = TreeBuilder.kind(t);
+    boolean prefixed = kind == Expression.LiteralKind.DURATION || kind == Expression.LiteralKind.DATE || kind == Expression.LiteralKind.TIME_OF_DAY
+        || kind == Expression.LiteralKind.DATE_AND_TIME;
+    return valid(prefixed ? TreeBuilder.prefixed(source, t)
+        : new Expression.Literal(span(t), kind, Optional.empty(), false, source.slice(t.getStartIndex(), t.getStopIndex() + 1)));
+  }
+
+  private static Expression valid(Expression.Literal literal) {
+    return Literals.isPlainInteger(literal) || !(Literals.decode(literal) instanceof Literals.Invalid) ? literal : null;
+  }
+
+  /** {@code INT#5}, {@code BOOL#TRUE}, {@code Mode#Auto}. */
+  private Expression typed() {
+    ScanToken first = tokens.get(at++);
+    Name prefix = new Name(new Span(source, first.getStartIndex(), first.getStopIndex()), source.slice(first.getStartIndex(), first.getStopIndex()));
+    if (isIdentifier(type())) {
+      Name value = name();
+      return value == null ? null : new Expression.TypedName(since(first), new QualifiedName(prefix.span(), List.of(prefix)), value);
+    }
+    boolean negative = type() == MINUS;
+    boolean signed = negative || type() == PLUS;
+    if (signed) {
+      at++;
+    }
+    ScanToken value = token();
+    boolean number = value.getType() == INTEGER || value.getType() == REAL || value.getType() == BASED;
+    boolean other = value.getType() == TRUE || value.getType() == FALSE || value.getType() == STRING || value.getType() == WSTRING;
+    if (value.faulty() || !(number || (other && !signed))) {
+      return null;
+    }
+    at++;
+    return valid(new Expression.Literal(since(first), TreeBuilder.kind(value), Optional.of(prefix), negative,
+        source.slice(value.getStartIndex(), value.getStopIndex() + 1)));
+  }
+
+  // Variables and calls
+
+  private Expression variable() {
+    ScanToken first = token();
+    if (first.faulty()) {
+      return null;
+    }
+    Expression result;
+    if (isIdentifier(first.getType())) {
+      at++;
+      Name name = name(first);
+      result = new Expression.Ident(name.span(), name);
+    } else if (first.getType() == THIS || first.getType() == SUPER) {
+      at++;
+      result = new Expression.Self(span(first), first.getType() == SUPER);
+    } else if (first.getType() == TYPE_PREFIX) {
+      result = typed();
+    } else {
+      return null;
+    }
+    for (int selectors = 0; result != null; selectors++) {
+      int type = type();
+      if (type != LBRACKET && type != DOT && type != LPAREN && type != CARET) {
+        return result;
+      }
+      if (selectors >= maxNesting || token().faulty()) {
+        return null;
+      }
+      at++;
+      result = switch (type) {
+        case LBRACKET -> index(first, result);
+        case DOT -> behindDot(first, result);
+        case CARET -> new Expression.Dereference(since(first), result);
+        default -> call(first, result);
+      };
+    }
+    return null;
+  }
+
+  private Expression index(ScanToken first, Expression base) {
+    Expression index = expression();
+    List<Expression> indices;
+    if (index != null && type() == COMMA) {
+      indices = new ArrayList<>();
+      indices.add(index);
+      while (take(COMMA)) {
+        Expression e = expression();
+        if (e == null) {
+          return null;
+        }
+        indices.add(e);
+      }
+    } else {
+      indices = index == null ? null : List.of(index);
+    }
+    return indices != null && take(RBRACKET) ? new Expression.Index(since(first), base, indices) : null;
+  }
+
+  private Expression behindDot(ScanToken first, Expression base) {
+    ScanToken t = token();
+    if (type() == INTEGER && !t.faulty()) {
+      String number = source.slice(t.getStartIndex(), t.getStopIndex() + 1);
+      if (number.length() > 4 || number.indexOf('_') >= 0) {
+        return null;
+      }
+      at++;
+      return new Expression.Bits(since(first), base, 'X', Integer.parseInt(number));
+    }
+    Name name = name();
+    return name == null ? null : new Expression.Member(since(first), base, name);
+  }
+
+  private Expression call(ScanToken first, Expression target) {
+    List<Expression.Argument> arguments = new ArrayList<>(4);
+    if (!take(RPAREN)) {
+      do {
+        Expression.Argument a = argument();
+        if (a == null) {
+          return null;
+        }
+        arguments.add(a);
+      } while (take(COMMA));
+      if (!take(RPAREN)) {
+        return null;
+      }
+    }
+    return new Expression.Call(since(first), target, arguments);
+  }
+
+  private Expression.Argument argument() {
+    ScanToken first = token();
+    Expression left = expression();
+    if (left == null) {
+      return null;
+    }
+    if (take(ASSIGN)) {
+      Expression value = left instanceof Expression.Ident ? expression() : null;
+      return value == null ? null
+          : new Expression.Argument(since(first), Expression.ArgumentKind.INPUT, Optional.of(((Expression.Ident) left).name()), false, Optional.of(value));
+    }
+    if (!take(ARROW)) {
+      return new Expression.Argument(since(first), Expression.ArgumentKind.NAMELESS, Optional.empty(), false, Optional.of(left));
+    }
+    boolean negated = left instanceof Expression.Unary not && not.operator() == Expression.UnaryOperator.NOT;
+    Expression named = negated ? ((Expression.Unary) left).operand() : left;
+    if (!(named instanceof Expression.Ident ident)) {
+      return null;
+    }
+    Optional<Expression> value = Optional.empty();
+    if (type() != COMMA && type() != RPAREN) {
+      Expression v = variable();
+      if (v == null) {
+        return null;
+      }
+      value = Optional.of(v);
+    }
+    return new Expression.Argument(since(first), Expression.ArgumentKind.OUTPUT, Optional.of(ident.name()), negated, value);
+  }
+}
