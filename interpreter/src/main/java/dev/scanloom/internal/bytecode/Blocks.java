@@ -8,7 +8,7 @@ import java.util.List;
 
 /**
  * The step list seen as basic blocks: where blocks begin, how high the operand stack is there, and where a body may be cut into methods. Steps of a block are
- * counted at its start, so a block ends behind every call and every step that charges for bulk work.
+ * counted when it is left, so a block ends behind every call and every step that charges for bulk work.
  */
 final class Blocks {
   private static final Op[] OPS = Op.values();
@@ -16,10 +16,6 @@ final class Blocks {
   final boolean[] leader;
   /** Operand stack height before each step; -1 where no path leads. */
   final int[] height;
-  /** Steps from here to the end of the block; set at leaders. */
-  final int[] length;
-  /** First step of the block that a step belongs to. */
-  final int[] blockOf;
   /** Inside GUARD .. UNGUARD: not translated, the stepping executor runs the stretch. */
   final boolean[] guarded;
 
@@ -27,8 +23,6 @@ final class Blocks {
     int n = code.length();
     leader = new boolean[n + 1];
     height = new int[n];
-    length = new int[n];
-    blockOf = new int[n];
     guarded = new boolean[n];
     Arrays.fill(height, -1);
     for (Code.Body b : code.bodies()) {
@@ -70,14 +64,6 @@ final class Blocks {
       }
     }
     heights(code, body);
-    int start = body.start();
-    for (int pc = body.start(); pc < body.end(); pc++) {
-      if (leader[pc]) {
-        start = pc;
-      }
-      blockOf[pc] = start;
-      length[start]++;
-    }
   }
 
   private void heights(Code code, Code.Body body) {
@@ -111,16 +97,7 @@ final class Blocks {
   }
 
   /** Makes a step the beginning of a block: a method is cut there. */
-  void split(Code code, int at, Code.Body body) {
-    if (leader[at]) {
-      return;
-    }
-    int old = blockOf[at];
+  void split(int at) {
     leader[at] = true;
-    length[old] = at - old;
-    for (int pc = at; pc < body.end() && (pc == at || !leader[pc]); pc++) {
-      blockOf[pc] = at;
-      length[at]++;
-    }
   }
 }

@@ -9,25 +9,25 @@ import org.objectweb.asm.MethodTooLargeException;
 /** The translation of a program, shared by all its controllers. Immutable. */
 public final class CompiledCode {
   private final Entry entry;
-  private final Blocks blocks;
+  private final Sites sites;
   private final int classBytes;
 
-  private CompiledCode(Entry entry, Blocks blocks, int classBytes) {
+  private CompiledCode(Entry entry, Sites sites, int classBytes) {
     this.entry = entry;
-    this.blocks = blocks;
+    this.sites = sites;
     this.classBytes = classBytes;
   }
 
   /**
-   * Translates a program into a hidden class, for policies that watch reads of inputs or writes of outputs, or do not. Bodies with a statement too long for a method of the JVM are left to the stepping
-   * executor.
+   * Translates a program into a hidden class, for policies that watch reads of inputs or writes of outputs, or do not. Bodies with a statement too long for a
+   * method of the JVM are left to the stepping executor.
    */
   public static CompiledCode of(Code code, boolean watchesReads, boolean watchesWrites, int callDepth) {
     TreeSet<Integer> left = new TreeSet<>();
     while (true) {
-      Blocks blocks = new Blocks(code);
+      Translator translator = new Translator(code, left, watchesReads, watchesWrites, callDepth);
       try {
-        return define(new Translator(code, blocks, left, watchesReads, watchesWrites, callDepth).write(), blocks);
+        return define(translator.write(), translator.sites());
       } catch (MethodTooLargeException e) {
         left.add(Translator.bodyOf(e.getMethodName()));
       } catch (ClassTooLargeException e) {
@@ -38,10 +38,10 @@ public final class CompiledCode {
     }
   }
 
-  private static CompiledCode define(byte[] bytes, Blocks blocks) {
+  private static CompiledCode define(byte[] bytes, Sites sites) {
     try {
       Class<?> c = MethodHandles.lookup().defineHiddenClass(bytes, true).lookupClass();
-      return new CompiledCode((Entry) c.getDeclaredConstructor().newInstance(), blocks, bytes.length);
+      return new CompiledCode((Entry) c.getDeclaredConstructor().newInstance(), sites, bytes.length);
     } catch (ReflectiveOperationException e) {
       throw new IllegalStateException("the generated class cannot be used", e);
     }
@@ -51,8 +51,8 @@ public final class CompiledCode {
     return entry;
   }
 
-  Blocks blocks() {
-    return blocks;
+  Sites sites() {
+    return sites;
   }
 
   /** Size of the generated class file in bytes. */

@@ -19,7 +19,7 @@ import dev.scanloom.policy.Limits;
  * Public because generated classes use it; not exported. Confined to the controller's thread.
  */
 public final class Run {
-  /** Steps used, counted at the start of each block. */
+  /** Steps used, when compiled code has said so: before each call of a method here that needs to know. */
   public long steps;
   /** When {@link #steps} may pass this before the next such place, {@link #ample} must be asked. */
   public long checkpoint;
@@ -33,7 +33,7 @@ public final class Run {
 
   private final Memory memory;
   private final Code code;
-  private final Blocks blocks;
+  private final Sites sites;
   private final Supervisor supervisor;
   private final SteppingExecutor stepping;
   private final TaskState scratch;
@@ -41,10 +41,10 @@ public final class Run {
   private final long stepCost;
   private long startTime;
 
-  Run(Memory memory, Blocks blocks, Supervisor supervisor, SteppingExecutor stepping, TaskState scratch, Limits limits, long stepCost) {
+  Run(Memory memory, Sites sites, Supervisor supervisor, SteppingExecutor stepping, TaskState scratch, Limits limits, long stepCost) {
     this.memory = memory;
     this.code = memory.code();
-    this.blocks = blocks;
+    this.sites = sites;
     this.supervisor = supervisor;
     this.stepping = stepping;
     this.scratch = scratch;
@@ -66,6 +66,11 @@ public final class Run {
   /** Virtual time now, from the steps used. */
   void settle() {
     supervisor.setNow(startTime + steps * stepCost);
+  }
+
+  /** How many steps may be made after {@code used} before {@link #ample} must be asked. */
+  public int room(long used) {
+    return (int) Math.min(checkpoint - used, Integer.MAX_VALUE / 2);
   }
 
   /**
@@ -120,8 +125,7 @@ public final class Run {
 
   /** Runs a guarded stretch that begins at {@code pc} by stepping; returns the step at which to go on. What it left on the stack is taken by {@link #operand}. */
   public int guarded(int pc, int end, int self, int frame) {
-    // The block of GUARD has been counted as a whole; stepping counts it again, step by step.
-    scratch.enter(pc, self, frame, depth, activation, steps - blocks.length[pc]);
+    scratch.enter(pc, self, frame, depth, activation, steps);
     stretch(end, code.a[pc]);
     return scratch.pc();
   }
@@ -138,7 +142,7 @@ public final class Run {
     return scratch.pop();
   }
 
-  /** Executes a single step that has no translation of its own; its operands were given to {@link #spill}. The step itself has been counted. */
+  /** Executes a single step that has no translation of its own; its operands were given to {@link #spill}. */
   public void single(int pc, int self, int frame) {
     int height = scratch.height();
     long a = height > 0 ? scratch.pop() : 0;
@@ -147,9 +151,7 @@ public final class Run {
     if (height > 3) {
       throw new IllegalStateException("step " + pc + " takes " + height + " operands");
     }
-    int block = blocks.blockOf[pc];
-    long before = steps - blocks.length[block] + (pc - block);
-    scratch.enter(pc, self, frame, depth, activation, before);
+    scratch.enter(pc, self, frame, depth, activation, steps);
     if (height > 2) {
       scratch.push(c);
     }
@@ -159,29 +161,28 @@ public final class Run {
     if (height > 0) {
       scratch.push(a);
     }
-    supervisor.setNow(startTime + before * stepCost);
+    supervisor.setNow(startTime + steps * stepCost);
     if (!stepping.stretch(scratch, pc + 1, pc + 1)) {
       StepFault f = stepping.fault().orElseThrow();
       throw new CompiledFault(f.code(), f.message(), f.step(), f.ordinal(), scratch.stepsUsed());
     }
-    steps += scratch.stepsUsed() - before - 1;
+    steps = scratch.stepsUsed();
   }
 
   /** A step failed: turns the failure into a fault with its place. Faults pass through. */
-  public RuntimeException failed(RuntimeException e, int pc) {
+  public RuntimeException failed(RuntimeException e, int site, long used, int counted) {
     if (e instanceof CompiledFault) {
       return e;
     }
-    int block = blocks.blockOf[pc];
-    long ordinal = steps - blocks.length[block] + (pc - block) + 1;
+    long ordinal = used + counted + sites.made(site) + 1;
     if (e instanceof Arith.Failure f) {
-      return new CompiledFault(f.code(), f.getMessage(), pc, ordinal, ordinal);
+      return new CompiledFault(f.code(), f.getMessage(), sites.step(site), ordinal, ordinal);
     }
     if (e instanceof BodyFault f) {
-      return new CompiledFault(f.code(), f.getMessage(), pc, ordinal, ordinal);
+      return new CompiledFault(f.code(), f.getMessage(), sites.step(site), ordinal, ordinal);
     }
     if (e instanceof StepFailure f) {
-      return new CompiledFault(f.code(), f.getMessage(), pc, ordinal, ordinal);
+      return new CompiledFault(f.code(), f.getMessage(), sites.step(site), ordinal, ordinal);
     }
     return e;
   }
@@ -193,14 +194,13 @@ public final class Run {
     }
   }
 
-  public long taskTime(int pc) {
-    return code.choices().timerClock() == ImplementerChoices.TimerClock.ACTIVATION ? activation : stepTime(pc);
+  public long taskTime() {
+    return code.choices().timerClock() == ImplementerChoices.TimerClock.ACTIVATION ? activation : stepTime();
   }
 
-  private long stepTime(int pc) {
-    int block = blocks.blockOf[pc];
+  private long stepTime() {
     // As the stepping executor has it: the cost of the step itself has already passed.
-    return startTime + (steps - blocks.length[block] + (pc - block) + 1) * stepCost;
+    return startTime + (steps + 1) * stepCost;
   }
 
   /** Body that an instance has for a selector. */
@@ -215,32 +215,32 @@ public final class Run {
   // ---- located areas ----
 
   /** Reads a location as the policy has it. */
-  public long loadLocated(long address, int kind, int pc) {
+  public long loadLocated(long address, int kind) {
     if (Address.area(address) == 1 && supervisor.watchesReads()) {
-      supervisor.setNow(startTime + (steps - blocks.length[blocks.blockOf[pc]] + pc - blocks.blockOf[pc] + 1) * stepCost);
+      supervisor.setNow(stepTime());
       supervisor.beforeRead(address, Arith.kind(kind).bits());
     }
     return memory.read(address, kind);
   }
 
   /** Writes a location as the policy has it. */
-  public void storeLocated(long value, long address, int kind, int pc) {
+  public void storeLocated(long value, long address, int kind) {
     memory.write(address, kind, value);
     if (Address.area(address) == 2 && supervisor.watchesWrites()) {
-      supervisor.setNow(startTime + (steps - blocks.length[blocks.blockOf[pc]] + pc - blocks.blockOf[pc] + 1) * stepCost);
+      supervisor.setNow(stepTime());
       supervisor.afterWrite(address, Arith.kind(kind).bits());
     }
   }
 
-  public long loadIndirect(long address, int kind, int pc) {
+  public long loadIndirect(long address, int kind) {
     Operations.checkNull(address);
-    return Address.isLocated(address) ? loadLocated(address, kind, pc) : memory.slots[(int) address];
+    return Address.isLocated(address) ? loadLocated(address, kind) : memory.slots[(int) address];
   }
 
-  public void storeIndirect(long address, long value, int kind, int pc) {
+  public void storeIndirect(long address, long value, int kind) {
     Operations.checkNull(address);
     if (Address.isLocated(address)) {
-      storeLocated(value, address, kind, pc);
+      storeLocated(value, address, kind);
     } else {
       memory.slots[(int) address] = value;
     }

@@ -60,19 +60,55 @@ public final class Support {
     LONGS.set(area, at, value);
   }
 
-  /** Place of an element, from 0. */
-  public static int position(long index, long high) {
-    if (index < 0 || index > high) {
-      throw Operations.outOfRange(index, 0, high);
+  /** A subscript within its bounds. */
+  public static int subscript(int index, int low, int high) {
+    if (index < low || index > high) {
+      throw Operations.outOfRange(index, low, high);
+    }
+    return index;
+  }
+
+  public static int subscript(long index, long low, long high) {
+    if (index < low || index > high) {
+      throw Operations.outOfRange(index, low, high);
     }
     return (int) index;
   }
 
-  public static int position(long index, long low, long high) {
-    if (index < low || index > high) {
-      throw Operations.outOfRange(index, low, high);
+  public static int quotient(int x, int y) {
+    if (y == 0) {
+      throw Arith.DIVISION_BY_ZERO;
     }
-    return (int) (index - low);
+    return x / y;
+  }
+
+  public static int remainder(int x, int y) {
+    if (y == 0) {
+      throw Arith.DIVISION_BY_ZERO;
+    }
+    return x % y;
+  }
+
+  public static float divide(float x, float y) {
+    if (y == 0) {
+      throw Arith.DIVISION_BY_ZERO;
+    }
+    return x / y;
+  }
+
+  public static double divide(double x, double y) {
+    if (y == 0) {
+      throw Arith.DIVISION_BY_ZERO;
+    }
+    return x / y;
+  }
+
+  public static long scale(long duration, long factor) {
+    return Arith.scale(duration, Arith.lreal(factor));
+  }
+
+  public static long unscale(long duration, long divisor) {
+    return Arith.unscale(duration, Arith.lreal(divisor));
   }
 
   public static long index(long address, long index, long low, long high, long stride, long bits) {
@@ -112,10 +148,6 @@ public final class Support {
 
   public static long min(long x, long y, int order) {
     return Operations.less(y, x, order) ? y : x;
-  }
-
-  public static long select(long g, long x, long y) {
-    return g != 0 ? y : x;
   }
 
   public static long convert(long x, int from, int to, boolean truncate, int rounding, int range) {
