@@ -3,6 +3,7 @@ package dev.scanloom;
 import dev.scanloom.diagnostic.SourceText;
 import dev.scanloom.diagnostic.Span;
 import dev.scanloom.internal.bytecode.Translation;
+import dev.scanloom.internal.exec.Condensation;
 import dev.scanloom.internal.check.Expr;
 import dev.scanloom.internal.check.Project;
 import dev.scanloom.internal.scan.Engine;
@@ -39,6 +40,7 @@ public final class CompiledProgram {
   private final List<SourceText> sources;
   private final Limits limits;
   private final Translation translation;
+  private final Condensation condensation;
   private final Listing listing;
   private final StepInfo[] steps;
   private final List<Pou> pous;
@@ -52,6 +54,7 @@ public final class CompiledProgram {
     this.sources = sources;
     this.limits = limits;
     translation = new Translation(code, limits.callDepth());
+    condensation = new Condensation(code);
     listing = new Listing(code);
     steps = new StepInfo[code.length()];
     Views views = new Views(code, project);
@@ -112,7 +115,7 @@ public final class CompiledProgram {
       }
       watched.add(items);
     }
-    return new Controller(this, policy, new Engine(code, translation, policy, limits, watched));
+    return new Controller(this, policy, new Engine(code, translation, condensation, policy, limits, watched));
   }
 
   public ImplementerChoices choices() {

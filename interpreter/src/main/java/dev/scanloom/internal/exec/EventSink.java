@@ -19,6 +19,12 @@ public interface EventSink {
 
   void element(int step, long ordinal, int element, boolean test, boolean power);
 
+  /** Per ladder element whether its own test was TRUE when it was last evaluated, with one entry behind the last element; filled in by the executor. */
+  boolean[] tests();
+
+  /** The same for its right link. */
+  boolean[] powers();
+
   /** A failed ASSERT that is only reported. */
   void report(int step, long ordinal, String message);
 }

@@ -31,8 +31,9 @@ public final class SteppingExecutor {
     FAULTED
   }
 
-  /** Steps between two looks at the interruption flag. */
+  /** Steps between two looks at the interruption flag: when walked one by one, and in stretches. */
   private static final int STRIDE = 1024;
+  private static final int QUICK_STRIDE = 8 * STRIDE;
   private static final int[] WIDTHS = widths();
 
   private final Memory memory;
@@ -48,7 +49,12 @@ public final class SteppingExecutor {
   private final Code.InstanceType[] types;
   private final NativeFrame nativeFrame;
   private final boolean cutTexts;
-  private final boolean exact;
+  private final Pure pure;
+  private final Condensation condensation;
+  /** Made when it is first of use. */
+  private QuickRunner quick;
+  private final boolean[] tests;
+  private final boolean[] powers;
   private StepFault fault;
 
   // what is wanted, looked up whenever a run begins
@@ -59,8 +65,12 @@ public final class SteppingExecutor {
   private long ordinal;
   private int extraSteps;
 
-  /** {@code costs}: virtual nanoseconds of each operation, by ordinal of Op. */
-  public SteppingExecutor(Memory memory, Supervisor supervisor, EventSink events, Limits limits, long[] costs) {
+  /**
+   * @param condensation forms of the same program
+   * @param costs virtual nanoseconds of each operation, by ordinal of Op
+   */
+  public SteppingExecutor(Memory memory, Condensation condensation, Supervisor supervisor, EventSink events, Limits limits, long[] costs) {
+    this.condensation = condensation;
     this.memory = memory;
     this.code = memory.code();
     this.supervisor = supervisor;
@@ -73,7 +83,9 @@ public final class SteppingExecutor {
     this.natives = code.natives().toArray(new Code.Native[0]);
     this.types = code.types().toArray(new Code.InstanceType[0]);
     this.nativeFrame = new NativeFrame(memory, this);
-    this.exact = choices.integerOverflow() == ImplementerChoices.Overflow.FAULT;
+    this.pure = new Pure(code.pool, choices);
+    this.tests = events.tests();
+    this.powers = events.powers();
     this.cutTexts = choices.textOverflow() == ImplementerChoices.TextOverflow.CUT;
   }
 
@@ -104,6 +116,12 @@ public final class SteppingExecutor {
     elements = wanted.contains(EventKind.ELEMENT);
     now = supervisor.now();
     fault = null;
+    boolean steps = wanted.contains(EventKind.STEP);
+    boolean unseen = !steps && !reads && !writes && !elements;
+    if (unseen && quick == null) {
+      quick = new QuickRunner(condensation.get(supervisor.watchesReads(), supervisor.watchesWrites()), memory, pure, limits, costs,
+          supervisor.watchesReads(), supervisor.watchesWrites(), tests, powers);
+    }
     long left = maxSteps;
     while (true) {
       long budget = limits.stepsPerScan() - task.stepsUsed;
@@ -117,11 +135,11 @@ public final class SteppingExecutor {
       if (supervisor.isInterrupted()) {
         return fail(task, "fault/interrupted", "the host has stopped the run");
       }
-      int fuel = (int) Math.min(Math.min(left, STRIDE), budget);
+      int fuel = (int) Math.min(Math.min(left, unseen ? QUICK_STRIDE : STRIDE), budget);
       long before = task.stepsUsed;
       Outcome outcome;
       try {
-        outcome = loop(task, fuel, wanted.contains(EventKind.STEP));
+        outcome = unseen ? runUnseen(task, fuel) : loop(task, fuel, steps);
       } catch (Arith.Failure f) {
         outcome = recover(task, f.code(), f.getMessage(), false);
       } catch (BodyFault f) {
@@ -135,6 +153,24 @@ public final class SteppingExecutor {
       }
       left -= task.stepsUsed - before;
     }
+  }
+
+  /** At most {@code fuel} steps that nobody looks into: in stretches where there are some, else one by one. Null when they are used up, or earlier. */
+  private Outcome runUnseen(TaskState task, int fuel) {
+    int walk;
+    long end = task.stepsUsed + fuel;
+    if (quick.canStart(task.pc)) {
+      quick.now = now;
+      walk = quick.run(task, fuel, supervisor.deadline());
+      now = quick.now;
+      if (walk == QuickRunner.DONE) {
+        return Outcome.DONE;
+      }
+    } else {
+      walk = quick.distance(task.pc);
+    }
+    int left = (int) Math.min(walk, end - task.stepsUsed);
+    return left == 0 ? null : loop(task, left, false);
   }
 
   /** The fault of the last run that ended FAULTED. */
@@ -326,29 +362,6 @@ public final class SteppingExecutor {
             sp--;
             st[sp - 1] = Arith.multiply(st[sp - 1], st[sp], bs[pc]);
           }
-          case OpNumber.ADD_EXACT -> {
-            sp--;
-            st[sp - 1] = Arith.addExact(st[sp - 1], st[sp], bs[pc]);
-          }
-          case OpNumber.SUB_EXACT -> {
-            sp--;
-            st[sp - 1] = Arith.subtractExact(st[sp - 1], st[sp], bs[pc]);
-          }
-          case OpNumber.MUL_EXACT -> {
-            sp--;
-            st[sp - 1] = Arith.multiplyExact(st[sp - 1], st[sp], bs[pc]);
-          }
-          case OpNumber.DIV -> {
-            sp--;
-            st[sp - 1] = Operations.divide(st[sp - 1], st[sp], a, bs[pc]);
-          }
-          case OpNumber.MOD -> {
-            sp--;
-            st[sp - 1] = (a & 1) != 0 && st[sp] == 0 ? 0 : Arith.modulo(st[sp - 1], st[sp], bs[pc]);
-          }
-          case OpNumber.NEG -> st[sp - 1] = Arith.negate(st[sp - 1], bs[pc]);
-          case OpNumber.NEG_EXACT -> st[sp - 1] = Arith.negateExact(st[sp - 1], bs[pc]);
-          case OpNumber.ABS -> st[sp - 1] = Operations.absolute(st[sp - 1], bs[pc], exact);
           case OpNumber.ADD_REAL -> {
             sp--;
             st[sp - 1] = Arith.real(Arith.real(st[sp - 1]) + Arith.real(st[sp]));
@@ -361,16 +374,6 @@ public final class SteppingExecutor {
             sp--;
             st[sp - 1] = Arith.real(Arith.real(st[sp - 1]) * Arith.real(st[sp]));
           }
-          case OpNumber.DIV_REAL -> {
-            sp--;
-            st[sp - 1] = Operations.divideReal(st[sp - 1], st[sp], a);
-          }
-          case OpNumber.NEG_REAL -> st[sp - 1] = Arith.real(-Arith.real(st[sp - 1]));
-          case OpNumber.POWER_REAL -> {
-            sp--;
-            st[sp - 1] = Arith.real((float) Operations.power(Arith.real(st[sp - 1]), Arith.lreal(st[sp])));
-          }
-          case OpNumber.SQRT_REAL -> st[sp - 1] = Arith.real((float) Operations.root(Arith.real(st[sp - 1])));
           case OpNumber.ADD_LREAL -> {
             sp--;
             st[sp - 1] = Arith.lreal(Arith.lreal(st[sp - 1]) + Arith.lreal(st[sp]));
@@ -383,23 +386,14 @@ public final class SteppingExecutor {
             sp--;
             st[sp - 1] = Arith.lreal(Arith.lreal(st[sp - 1]) * Arith.lreal(st[sp]));
           }
-          case OpNumber.DIV_LREAL -> {
+          case OpNumber.NEG, OpNumber.NEG_EXACT, OpNumber.ABS, OpNumber.NEG_REAL, OpNumber.SQRT_REAL, OpNumber.NEG_LREAL,
+              OpNumber.SQRT_LREAL, OpNumber.CONVERT, OpNumber.RANGE -> st[sp - 1] = pure.unary(op[pc], a, bs[pc], st[sp - 1]);
+          case OpNumber.ADD_EXACT, OpNumber.SUB_EXACT, OpNumber.MUL_EXACT, OpNumber.DIV, OpNumber.MOD, OpNumber.DIV_REAL,
+              OpNumber.POWER_REAL, OpNumber.DIV_LREAL, OpNumber.POWER_LREAL, OpNumber.SCALE, OpNumber.UNSCALE, OpNumber.SHL,
+              OpNumber.SHR, OpNumber.ROL, OpNumber.ROR, OpNumber.LT_UNSIGNED, OpNumber.LE_UNSIGNED, OpNumber.GT_UNSIGNED,
+              OpNumber.GE_UNSIGNED, OpNumber.COMPARE_REAL, OpNumber.COMPARE_LREAL, OpNumber.MAX, OpNumber.MIN -> {
             sp--;
-            st[sp - 1] = Operations.divideLreal(st[sp - 1], st[sp], a);
-          }
-          case OpNumber.NEG_LREAL -> st[sp - 1] = Arith.lreal(-Arith.lreal(st[sp - 1]));
-          case OpNumber.POWER_LREAL -> {
-            sp--;
-            st[sp - 1] = Arith.lreal(Operations.power(Arith.lreal(st[sp - 1]), Arith.lreal(st[sp])));
-          }
-          case OpNumber.SQRT_LREAL -> st[sp - 1] = Arith.lreal(Operations.root(Arith.lreal(st[sp - 1])));
-          case OpNumber.SCALE -> {
-            sp--;
-            st[sp - 1] = Arith.scale(st[sp - 1], Arith.lreal(st[sp]));
-          }
-          case OpNumber.UNSCALE -> {
-            sp--;
-            st[sp - 1] = Arith.unscale(st[sp - 1], Arith.lreal(st[sp]));
+            st[sp - 1] = pure.binary(op[pc], a, bs[pc], st[sp - 1], st[sp]);
           }
           case OpNumber.AND -> {
             sp--;
@@ -414,22 +408,6 @@ public final class SteppingExecutor {
             st[sp - 1] ^= st[sp];
           }
           case OpNumber.NOT -> st[sp - 1] = Arith.wrap(~st[sp - 1], bs[pc]);
-          case OpNumber.SHL -> {
-            sp--;
-            st[sp - 1] = Arith.shiftLeft(st[sp - 1], st[sp], bs[pc]);
-          }
-          case OpNumber.SHR -> {
-            sp--;
-            st[sp - 1] = Arith.shiftRight(st[sp - 1], st[sp], bs[pc]);
-          }
-          case OpNumber.ROL -> {
-            sp--;
-            st[sp - 1] = Arith.rotateLeft(st[sp - 1], st[sp], bs[pc]);
-          }
-          case OpNumber.ROR -> {
-            sp--;
-            st[sp - 1] = Arith.rotateRight(st[sp - 1], st[sp], bs[pc]);
-          }
           case OpNumber.EQ -> {
             sp--;
             st[sp - 1] = st[sp - 1] == st[sp] ? 1 : 0;
@@ -454,38 +432,6 @@ public final class SteppingExecutor {
             sp--;
             st[sp - 1] = st[sp - 1] >= st[sp] ? 1 : 0;
           }
-          case OpNumber.LT_UNSIGNED -> {
-            sp--;
-            st[sp - 1] = Long.compareUnsigned(st[sp - 1], st[sp]) < 0 ? 1 : 0;
-          }
-          case OpNumber.LE_UNSIGNED -> {
-            sp--;
-            st[sp - 1] = Long.compareUnsigned(st[sp - 1], st[sp]) <= 0 ? 1 : 0;
-          }
-          case OpNumber.GT_UNSIGNED -> {
-            sp--;
-            st[sp - 1] = Long.compareUnsigned(st[sp - 1], st[sp]) > 0 ? 1 : 0;
-          }
-          case OpNumber.GE_UNSIGNED -> {
-            sp--;
-            st[sp - 1] = Long.compareUnsigned(st[sp - 1], st[sp]) >= 0 ? 1 : 0;
-          }
-          case OpNumber.COMPARE_REAL -> {
-            sp--;
-            st[sp - 1] = Operations.compare(Arith.real(st[sp - 1]), Arith.real(st[sp]), a);
-          }
-          case OpNumber.COMPARE_LREAL -> {
-            sp--;
-            st[sp - 1] = Operations.compare(Arith.lreal(st[sp - 1]), Arith.lreal(st[sp]), a);
-          }
-          case OpNumber.MAX -> {
-            sp--;
-            st[sp - 1] = Operations.less(st[sp - 1], st[sp], a) ? st[sp] : st[sp - 1];
-          }
-          case OpNumber.MIN -> {
-            sp--;
-            st[sp - 1] = Operations.less(st[sp], st[sp - 1], a) ? st[sp] : st[sp - 1];
-          }
           case OpNumber.SELECT -> {
             sp -= 2;
             st[sp - 1] = st[sp - 1] != 0 ? st[sp + 1] : st[sp];
@@ -494,9 +440,6 @@ public final class SteppingExecutor {
             sp -= a;
             st[sp - 1] = st[sp + Operations.choice(st[sp - 1], a)];
           }
-          case OpNumber.CONVERT -> st[sp - 1] = Arith.convert(
-              st[sp - 1], a & 255, a >> 8 & 255, a >> 16 != 0, choices.realToInteger(), choices.conversionRange());
-          case OpNumber.RANGE -> Operations.checkRange(code.pool, st[sp - 1], a, bs[pc]);
           case OpNumber.TEXT_COPY -> {
             sp -= 2;
             copyText(st[sp], st[sp + 1], a, bs[pc], pc);
@@ -593,6 +536,8 @@ public final class SteppingExecutor {
           case OpNumber.TYPE_TEST -> st[sp - 1] = typeTest(st[sp - 1], a);
           case OpNumber.CONTACT -> {
             sp--;
+            tests[a] = st[sp] != 0;
+            powers[a] = (st[sp - 1] & st[sp]) != 0;
             if (elements) {
               supervisor.setNow(now);
               events.element(pc, ordinal, a, st[sp] != 0, (st[sp - 1] & st[sp]) != 0);
@@ -600,6 +545,8 @@ public final class SteppingExecutor {
             st[sp - 1] &= st[sp];
           }
           case OpNumber.ELEMENT -> {
+            tests[a] = st[sp - 1] != 0;
+            powers[a] = st[sp - 1] != 0;
             if (elements) {
               supervisor.setNow(now);
               events.element(pc, ordinal, a, st[sp - 1] != 0, st[sp - 1] != 0);

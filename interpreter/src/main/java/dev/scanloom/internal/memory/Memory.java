@@ -12,18 +12,26 @@ import java.util.Arrays;
 public final class Memory {
   private static final ElementaryType[] KINDS = ElementaryType.values();
 
-  /** Slot values; index 0 is never used. */
+  /** Located bits that condensed steps hold at a time, apart from one per value on the operand stack. */
+  private static final int CHUNK_BITS = 64;
+
+  /** Slot values; index 0 is never used. Static variables, the frames of each task, then the tail: constants and intermediate values of condensed steps. */
   public final long[] slots;
   /** Areas by number: [1] = I, [2] = Q, [3] = M; [0] is empty. */
   public final byte[][] areas;
 
   private final Code code;
+  private final int tail;
 
   /** Initial memory of a program with frames for {@code tasks} tasks. */
   public Memory(Code code, int tasks) {
     this.code = code;
     Code.MemoryPlan plan = code.memory();
-    this.slots = Arrays.copyOf(plan.initial(), plan.staticSlots() + tasks * plan.frameSlots());
+    this.tail = plan.staticSlots() + tasks * plan.frameSlots();
+    this.slots = Arrays.copyOf(plan.initial(), tail + code.constants.length + bitTemps(code) + temps(code));
+    for (int i = 0; i < code.constants.length; i++) {
+      slots[tail + i] = code.pool[code.constants[i]];
+    }
     this.areas = new byte[][] {
       new byte[0], plan.areaInitial()[0].clone(), plan.areaInitial()[1].clone(), plan.areaInitial()[2].clone()
     };
@@ -31,6 +39,21 @@ public final class Memory {
 
   public Code code() {
     return code;
+  }
+
+  /** First slot behind the frames: the program's constants, then {@link #bitTemps} and {@link #temps} slots. */
+  public int tail() {
+    return tail;
+  }
+
+  /** Slots for located bits in the tail. */
+  public static int bitTemps(Code code) {
+    return CHUNK_BITS + code.memory().stackDepth();
+  }
+
+  /** Slots for intermediate values in the tail. */
+  public static int temps(Code code) {
+    return 12 + code.memory().stackDepth();
   }
 
   /** First slot of the frames of a task. */
@@ -42,7 +65,7 @@ public final class Memory {
   public void initialize() {
     Code.MemoryPlan plan = code.memory();
     System.arraycopy(plan.initial(), 0, slots, 0, plan.staticSlots());
-    Arrays.fill(slots, plan.staticSlots(), slots.length, 0);
+    Arrays.fill(slots, plan.staticSlots(), tail, 0);
     for (int i = 0; i < 3; i++) {
       System.arraycopy(plan.areaInitial()[i], 0, areas[i + 1], 0, areas[i + 1].length);
     }
@@ -121,7 +144,7 @@ public final class Memory {
   /** The address lies in memory in full. */
   public boolean isInside(long address, int width) {
     if (!Address.isLocated(address)) {
-      return address > 0 && address < slots.length;
+      return address > 0 && address < tail;
     }
     return Address.area(address) != 0 && Address.bit(address) + width <= 8L * areas[Address.area(address)].length;
   }

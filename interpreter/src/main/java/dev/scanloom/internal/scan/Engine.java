@@ -2,6 +2,7 @@ package dev.scanloom.internal.scan;
 
 import dev.scanloom.internal.bytecode.CompiledExecutor;
 import dev.scanloom.internal.bytecode.Translation;
+import dev.scanloom.internal.exec.Condensation;
 import dev.scanloom.internal.exec.EventSink;
 import dev.scanloom.internal.exec.StepFault;
 import dev.scanloom.internal.exec.SteppingExecutor;
@@ -106,7 +107,7 @@ public final class Engine implements Supervisor, EventSink {
   /**
    * @param watched for each display of the policy the items that it watches; ignored for a display that names none
    */
-  public Engine(Code code, Translation translation, ScanPolicy policy, Limits limits, List<List<Items.Item>> watched) {
+  public Engine(Code code, Translation translation, Condensation condensation, ScanPolicy policy, Limits limits, List<List<Items.Item>> watched) {
     this.translation = translation;
     this.code = code;
     this.policy = policy;
@@ -128,7 +129,10 @@ public final class Engine implements Supervisor, EventSink {
       waits |= op == Op.WAIT.ordinal() || op == Op.TAKE.ordinal() || op == Op.GIVE.ordinal();
     }
     locks = waits;
-    executor = new SteppingExecutor(memory, this, this, limits, stepCosts);
+    int elements = code.elements().size();
+    elementTest = new boolean[elements + 1];
+    elementPower = new boolean[elements + 1];
+    executor = new SteppingExecutor(memory, condensation, this, this, limits, stepCosts);
     jobs = new Job[count];
     boolean singles = false;
     for (int i = 0; i < count; i++) {
@@ -137,9 +141,6 @@ public final class Engine implements Supervisor, EventSink {
     }
     running = new Job[count];
     watchesSingles = singles && policy.taskSwitching().preempts(Integer.MAX_VALUE, 0);
-    int elements = code.elements().size();
-    elementTest = new boolean[elements];
-    elementPower = new boolean[elements];
     negated = new boolean[elements];
     for (Code.LadderElement e : code.elements()) {
       negated[e.id()] = e.mark().equals("/");
@@ -275,7 +276,7 @@ public final class Engine implements Supervisor, EventSink {
   private void updateWanted() {
     wanted.clear();
     wanted.addAll(events.wanted());
-    if (elementTest.length > 0 && policy.execution() != Execution.COMPILED) {
+    if (negated.length > 0 && policy.execution() != Execution.COMPILED) {
       // Painting from execution and the facade's executed() must be right whenever somebody looks.
       wanted.add(EventKind.ELEMENT);
     }
@@ -1267,7 +1268,17 @@ public final class Engine implements Supervisor, EventSink {
 
   @Override
   public Set<EventKind> wanted() {
-    return wanted;
+    return events.wanted();
+  }
+
+  @Override
+  public boolean[] tests() {
+    return elementTest;
+  }
+
+  @Override
+  public boolean[] powers() {
+    return elementPower;
   }
 
   @Override
@@ -1287,8 +1298,6 @@ public final class Engine implements Supervisor, EventSink {
 
   @Override
   public void element(int step, long ordinal, int element, boolean test, boolean power) {
-    elementTest[element] = test;
-    elementPower[element] = power;
     events.element(step, ordinalBase + ordinal, element, test, power);
   }
 

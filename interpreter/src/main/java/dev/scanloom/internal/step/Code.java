@@ -17,6 +17,8 @@ public final class Code {
   public final int[] b;
   /** Constants. */
   public final long[] pool;
+  /** Indices into the pool of those that CONST steps push, in the order of their first use. */
+  public final int[] constants;
   /** Source map, one row a step. */
   public final int[] source;
   public final int[] spanStart;
@@ -44,6 +46,7 @@ public final class Code {
     this.a = builder.a;
     this.b = builder.b;
     this.pool = builder.pool;
+    this.constants = constants();
     this.source = builder.source;
     this.spanStart = builder.spanStart;
     this.spanEnd = builder.spanEnd;
@@ -70,6 +73,19 @@ public final class Code {
       h = (h ^ p) * 0x100000001b3L;
     }
     this.hash = h;
+  }
+
+  private int[] constants() {
+    boolean[] seen = new boolean[pool.length];
+    int[] found = new int[pool.length];
+    int n = 0;
+    for (int i = 0; i < op.length; i++) {
+      if (op[i] == OpNumber.CONST && !seen[a[i]]) {
+        seen[a[i]] = true;
+        found[n++] = a[i];
+      }
+    }
+    return java.util.Arrays.copyOf(found, n);
   }
 
   /** What the lowering fills in. */

@@ -1,0 +1,679 @@
+package dev.scanloom.internal.exec;
+
+import dev.scanloom.internal.memory.Memory;
+import dev.scanloom.internal.step.Address;
+import dev.scanloom.internal.step.Code;
+import dev.scanloom.internal.value.Arith;
+import dev.scanloom.policy.Limits;
+
+/**
+ * Runs condensed code while nobody wants to look between its steps. It stops, always between two steps and with everything as the steps would have left it, where
+ * the next stretch might use up the steps or reach the deadline, at steps that have no condensed form, and before an operation that gives up.
+ */
+final class QuickRunner {
+  /** What {@link #run} returns when the body has returned. */
+  static final int DONE = 0;
+
+  private final Condensed condensed;
+  private final Condensed.Prices prices;
+  private final long[] costs;
+  private final Memory memory;
+  private final Code code;
+  private final Pure pure;
+  private final int callDepth;
+  private final int[] bodyEntry;
+  private final int[] bodyFrame;
+  private final boolean watchesReads;
+  private final boolean watchesWrites;
+  private final boolean[] tests;
+  private final boolean[] powers;
+  /** First slot by base: none, instance, frame, tail. */
+  private final int[] base = new int[4];
+  /** Virtual time; set before a run, read behind it. */
+  long now;
+
+  QuickRunner(Condensed condensed, Memory memory, Pure pure, Limits limits, long[] costs, boolean watchesReads, boolean watchesWrites, boolean[] tests, boolean[] powers) {
+    this.condensed = condensed;
+    this.prices = condensed.prices(costs);
+    this.costs = costs;
+    this.memory = memory;
+    this.code = memory.code();
+    this.pure = pure;
+    this.callDepth = limits.callDepth();
+    this.bodyEntry = code.bodies().stream().mapToInt(b -> condensed.entry[b.start()]).toArray();
+    this.bodyFrame = code.bodies().stream().mapToInt(Code.Body::frameSlots).toArray();
+    this.watchesReads = watchesReads;
+    this.watchesWrites = watchesWrites;
+    this.tests = tests;
+    this.powers = powers;
+    base[Quick.TAIL] = memory.tail();
+  }
+
+  /** A stretch begins at the step. */
+  boolean canStart(int pc) {
+    return condensed.entry[pc] >= 0;
+  }
+
+  /** Steps from one that is walked to the next one at which a stretch begins, at least 1. */
+  int distance(int pc) {
+    int[] entry = condensed.entry;
+    int at = pc + 1;
+    while (at < entry.length && entry[at] < 0) {
+      at++;
+    }
+    return at - pc;
+  }
+
+  private static int at(int[] base, int operand) {
+    return base[operand & 3] + (operand >> 2);
+  }
+
+  private static double lreal(long[] m, int[] base, int operand) {
+    return Double.longBitsToDouble(m[at(base, operand)]);
+  }
+
+  private static float real(long[] m, int[] base, int operand) {
+    return Float.intBitsToFloat((int) m[at(base, operand)]);
+  }
+
+  /**
+   * Runs from a step at which a stretch begins, at most {@code fuel} steps.
+   *
+   * @return steps to be walked before running again, or {@link #DONE}
+   */
+  int run(TaskState task, int fuel, long deadline) {
+    final int[] f = condensed.f;
+    final long[] m = memory.slots;
+    final int[] b = base;
+    b[Quick.SELF] = task.self;
+    b[Quick.FRAME] = task.frame;
+    int ip = condensed.entry[task.pc];
+    int bottom = task.sp - condensed.height[task.pc];
+    int left = fuel;
+    long time = now;
+    int walk;
+    try {
+      while (true) {
+        switch (f[ip]) {
+          case Quick.HEAD -> {
+            int n = f[ip + 1];
+            long after = time + prices.stretch[f[ip + 2]];
+            if (n > left || after >= deadline) {
+              task.pc = condensed.steps[condensed.stretchStart[f[ip + 2]]];
+              return leave(task, fuel - left, bottom, time, n);
+            }
+            left -= n;
+            time = after;
+            ip += 3;
+          }
+          case Quick.WALK -> {
+            task.pc = f[ip + 1];
+            return leave(task, fuel - left, bottom, time, f[ip + 2]);
+          }
+          case Quick.GOTO -> ip = f[ip + 1];
+          case Quick.MOVE -> {
+            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])];
+            ip += 3;
+          }
+          case Quick.GATES -> ip = gates(f, ip, m, b);
+          case Quick.MARKED -> ip = marked(f, ip, m, b);
+          case Quick.BITS_IN -> ip = bitsIn(f, ip, m, b);
+          case Quick.BITS_OUT -> ip = bitsOut(f, ip, m, b);
+          case Quick.JUMP_ZERO -> {
+            if (m[at(b, f[ip + 1])] == 0) {
+              left += f[ip + 3];
+              time -= prices.saved[f[ip + 4]];
+              ip = f[ip + 2];
+            } else {
+              ip += 5;
+            }
+          }
+          case Quick.JUMP_NOT_ZERO -> {
+            if (m[at(b, f[ip + 1])] != 0) {
+              left += f[ip + 3];
+              time -= prices.saved[f[ip + 4]];
+              ip = f[ip + 2];
+            } else {
+              ip += 5;
+            }
+          }
+          case Quick.JUMP_LT -> {
+            if (m[at(b, f[ip + 1])] < m[at(b, f[ip + 2])]) {
+              left += f[ip + 4];
+              time -= prices.saved[f[ip + 5]];
+              ip = f[ip + 3];
+            } else {
+              ip += 6;
+            }
+          }
+          case Quick.JUMP_LE -> {
+            if (m[at(b, f[ip + 1])] <= m[at(b, f[ip + 2])]) {
+              left += f[ip + 4];
+              time -= prices.saved[f[ip + 5]];
+              ip = f[ip + 3];
+            } else {
+              ip += 6;
+            }
+          }
+          case Quick.JUMP_EQ -> {
+            if (m[at(b, f[ip + 1])] == m[at(b, f[ip + 2])]) {
+              left += f[ip + 4];
+              time -= prices.saved[f[ip + 5]];
+              ip = f[ip + 3];
+            } else {
+              ip += 6;
+            }
+          }
+          case Quick.JUMP_NE -> {
+            if (m[at(b, f[ip + 1])] != m[at(b, f[ip + 2])]) {
+              left += f[ip + 4];
+              time -= prices.saved[f[ip + 5]];
+              ip = f[ip + 3];
+            } else {
+              ip += 6;
+            }
+          }
+          case Quick.JUMP_LT_LREAL -> {
+            if (lreal(m, b, f[ip + 1]) < lreal(m, b, f[ip + 2])) {
+              left += f[ip + 4];
+              time -= prices.saved[f[ip + 5]];
+              ip = f[ip + 3];
+            } else {
+              ip += 6;
+            }
+          }
+          case Quick.JUMP_LE_LREAL -> {
+            if (lreal(m, b, f[ip + 1]) <= lreal(m, b, f[ip + 2])) {
+              left += f[ip + 4];
+              time -= prices.saved[f[ip + 5]];
+              ip = f[ip + 3];
+            } else {
+              ip += 6;
+            }
+          }
+          case Quick.JUMP_EQ_LREAL -> {
+            if (lreal(m, b, f[ip + 1]) == lreal(m, b, f[ip + 2])) {
+              left += f[ip + 4];
+              time -= prices.saved[f[ip + 5]];
+              ip = f[ip + 3];
+            } else {
+              ip += 6;
+            }
+          }
+          case Quick.JUMP_NOT_LT_LREAL -> {
+            if (!(lreal(m, b, f[ip + 1]) < lreal(m, b, f[ip + 2]))) {
+              left += f[ip + 4];
+              time -= prices.saved[f[ip + 5]];
+              ip = f[ip + 3];
+            } else {
+              ip += 6;
+            }
+          }
+          case Quick.JUMP_NOT_LE_LREAL -> {
+            if (!(lreal(m, b, f[ip + 1]) <= lreal(m, b, f[ip + 2]))) {
+              left += f[ip + 4];
+              time -= prices.saved[f[ip + 5]];
+              ip = f[ip + 3];
+            } else {
+              ip += 6;
+            }
+          }
+          case Quick.JUMP_NOT_EQ_LREAL -> {
+            if (!(lreal(m, b, f[ip + 1]) == lreal(m, b, f[ip + 2]))) {
+              left += f[ip + 4];
+              time -= prices.saved[f[ip + 5]];
+              ip = f[ip + 3];
+            } else {
+              ip += 6;
+            }
+          }
+          case Quick.ADD -> {
+            int s = f[ip + 4];
+            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] + m[at(b, f[ip + 3])] << s >> s;
+            ip += 5;
+          }
+          case Quick.SUB -> {
+            int s = f[ip + 4];
+            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] - m[at(b, f[ip + 3])] << s >> s;
+            ip += 5;
+          }
+          case Quick.MUL -> {
+            int s = f[ip + 4];
+            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] * m[at(b, f[ip + 3])] << s >> s;
+            ip += 5;
+          }
+          case Quick.ADD_UNSIGNED -> {
+            int s = f[ip + 4];
+            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] + m[at(b, f[ip + 3])] << s >>> s;
+            ip += 5;
+          }
+          case Quick.SUB_UNSIGNED -> {
+            int s = f[ip + 4];
+            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] - m[at(b, f[ip + 3])] << s >>> s;
+            ip += 5;
+          }
+          case Quick.MUL_UNSIGNED -> {
+            int s = f[ip + 4];
+            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] * m[at(b, f[ip + 3])] << s >>> s;
+            ip += 5;
+          }
+          case Quick.DIV -> {
+            long y = m[at(b, f[ip + 3])];
+            if (y == 0 || y == -1) {
+              return giveUp(task, fuel, left, bottom, time, ip);
+            }
+            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] / y;
+            ip += 4;
+          }
+          case Quick.MOD -> {
+            long y = m[at(b, f[ip + 3])];
+            if (y == 0) {
+              return giveUp(task, fuel, left, bottom, time, ip);
+            }
+            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] % y;
+            ip += 4;
+          }
+          case Quick.AND -> {
+            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] & m[at(b, f[ip + 3])];
+            ip += 4;
+          }
+          case Quick.OR -> {
+            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] | m[at(b, f[ip + 3])];
+            ip += 4;
+          }
+          case Quick.XOR -> {
+            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] ^ m[at(b, f[ip + 3])];
+            ip += 4;
+          }
+          case Quick.NOT -> {
+            int s = f[ip + 3];
+            m[at(b, f[ip + 1])] = ~m[at(b, f[ip + 2])] << s >>> s;
+            ip += 4;
+          }
+          case Quick.SHIFT_RIGHT -> {
+            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] >>> f[ip + 3];
+            ip += 4;
+          }
+          case Quick.SHIFT_LEFT -> {
+            int s = f[ip + 4];
+            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] << f[ip + 3] << s >>> s;
+            ip += 5;
+          }
+          case Quick.CUT_SIGNED -> {
+            int s = f[ip + 3];
+            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] << s >> s;
+            ip += 4;
+          }
+          case Quick.CUT_UNSIGNED -> {
+            int s = f[ip + 3];
+            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] << s >>> s;
+            ip += 4;
+          }
+          case Quick.FIT_SIGNED -> {
+            int s = f[ip + 3];
+            long x = m[at(b, f[ip + 2])];
+            if (x << s >> s != x) {
+              return giveUp(task, fuel, left, bottom, time, ip);
+            }
+            m[at(b, f[ip + 1])] = x;
+            ip += 4;
+          }
+          case Quick.FIT_UNSIGNED -> {
+            int s = f[ip + 3];
+            long x = m[at(b, f[ip + 2])];
+            if (x << s >>> s != x) {
+              return giveUp(task, fuel, left, bottom, time, ip);
+            }
+            m[at(b, f[ip + 1])] = x;
+            ip += 4;
+          }
+          case Quick.TO_LREAL -> {
+            m[at(b, f[ip + 1])] = Arith.lreal((double) m[at(b, f[ip + 2])]);
+            ip += 3;
+          }
+          case Quick.TO_REAL -> {
+            m[at(b, f[ip + 1])] = Arith.real((float) m[at(b, f[ip + 2])]);
+            ip += 3;
+          }
+          case Quick.REAL_TO_LREAL -> {
+            m[at(b, f[ip + 1])] = Arith.lreal((double) real(m, b, f[ip + 2]));
+            ip += 3;
+          }
+          case Quick.ADD_LREAL -> {
+            m[at(b, f[ip + 1])] = Arith.lreal(lreal(m, b, f[ip + 2]) + lreal(m, b, f[ip + 3]));
+            ip += 4;
+          }
+          case Quick.SUB_LREAL -> {
+            m[at(b, f[ip + 1])] = Arith.lreal(lreal(m, b, f[ip + 2]) - lreal(m, b, f[ip + 3]));
+            ip += 4;
+          }
+          case Quick.MUL_LREAL -> {
+            m[at(b, f[ip + 1])] = Arith.lreal(lreal(m, b, f[ip + 2]) * lreal(m, b, f[ip + 3]));
+            ip += 4;
+          }
+          case Quick.DIV_LREAL -> {
+            double y = lreal(m, b, f[ip + 3]);
+            if (y == 0) {
+              return giveUp(task, fuel, left, bottom, time, ip);
+            }
+            m[at(b, f[ip + 1])] = Arith.lreal(lreal(m, b, f[ip + 2]) / y);
+            ip += 4;
+          }
+          case Quick.ADD_REAL -> {
+            m[at(b, f[ip + 1])] = Arith.real(real(m, b, f[ip + 2]) + real(m, b, f[ip + 3]));
+            ip += 4;
+          }
+          case Quick.SUB_REAL -> {
+            m[at(b, f[ip + 1])] = Arith.real(real(m, b, f[ip + 2]) - real(m, b, f[ip + 3]));
+            ip += 4;
+          }
+          case Quick.MUL_REAL -> {
+            m[at(b, f[ip + 1])] = Arith.real(real(m, b, f[ip + 2]) * real(m, b, f[ip + 3]));
+            ip += 4;
+          }
+          case Quick.LT -> {
+            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] < m[at(b, f[ip + 3])] ? 1 : 0;
+            ip += 4;
+          }
+          case Quick.LE -> {
+            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] <= m[at(b, f[ip + 3])] ? 1 : 0;
+            ip += 4;
+          }
+          case Quick.EQ -> {
+            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] == m[at(b, f[ip + 3])] ? 1 : 0;
+            ip += 4;
+          }
+          case Quick.LT_LREAL -> {
+            m[at(b, f[ip + 1])] = lreal(m, b, f[ip + 2]) < lreal(m, b, f[ip + 3]) ? 1 : 0;
+            ip += 4;
+          }
+          case Quick.LE_LREAL -> {
+            m[at(b, f[ip + 1])] = lreal(m, b, f[ip + 2]) <= lreal(m, b, f[ip + 3]) ? 1 : 0;
+            ip += 4;
+          }
+          case Quick.EQ_LREAL -> {
+            m[at(b, f[ip + 1])] = lreal(m, b, f[ip + 2]) == lreal(m, b, f[ip + 3]) ? 1 : 0;
+            ip += 4;
+          }
+          case Quick.MAX -> {
+            m[at(b, f[ip + 1])] = Math.max(m[at(b, f[ip + 2])], m[at(b, f[ip + 3])]);
+            ip += 4;
+          }
+          case Quick.MIN -> {
+            m[at(b, f[ip + 1])] = Math.min(m[at(b, f[ip + 2])], m[at(b, f[ip + 3])]);
+            ip += 4;
+          }
+          case Quick.SELECT -> {
+            m[at(b, f[ip + 1])] = m[at(b, m[at(b, f[ip + 2])] != 0 ? f[ip + 4] : f[ip + 3])];
+            ip += 5;
+          }
+          case Quick.BITS_GET -> {
+            m[at(b, f[ip + 1])] = Operations.part(m[at(b, f[ip + 2])], f[ip + 3], f[ip + 4]);
+            ip += 5;
+          }
+          case Quick.BITS_PUT -> {
+            m[at(b, f[ip + 1])] = Operations.withPart(m[at(b, f[ip + 2])], m[at(b, f[ip + 3])], f[ip + 4], f[ip + 5]);
+            ip += 6;
+          }
+          case Quick.LOAD_ELEMENT -> {
+            long i = m[at(b, f[ip + 3])];
+            int bounds = f[ip + 4];
+            long[] pool = code.pool;
+            if (i < pool[bounds] || i > pool[bounds + 1]) {
+              return giveUp(task, fuel, left, bottom, time, ip);
+            }
+            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2]) + (int) (i - pool[bounds]) * (int) pool[bounds + 2] + f[ip + 5]];
+            ip += 6;
+          }
+          case Quick.STORE_ELEMENT -> {
+            long i = m[at(b, f[ip + 2])];
+            int bounds = f[ip + 3];
+            long[] pool = code.pool;
+            if (i < pool[bounds] || i > pool[bounds + 1]) {
+              return giveUp(task, fuel, left, bottom, time, ip);
+            }
+            m[at(b, f[ip + 1]) + (int) (i - pool[bounds]) * (int) pool[bounds + 2] + f[ip + 4]] = m[at(b, f[ip + 5])];
+            ip += 6;
+          }
+          case Quick.ADDRESS_ELEMENT -> {
+            long i = m[at(b, f[ip + 3])];
+            int bounds = f[ip + 4];
+            long[] pool = code.pool;
+            if (i < pool[bounds] || i > pool[bounds + 1]) {
+              return giveUp(task, fuel, left, bottom, time, ip);
+            }
+            m[at(b, f[ip + 1])] = at(b, f[ip + 2]) + (i - pool[bounds]) * pool[bounds + 2] + f[ip + 5];
+            ip += 6;
+          }
+          case Quick.ADDRESS_INDEX -> {
+            long i = m[at(b, f[ip + 3])];
+            int bounds = f[ip + 4];
+            long[] pool = code.pool;
+            if (i < pool[bounds] || i > pool[bounds + 1]) {
+              return giveUp(task, fuel, left, bottom, time, ip);
+            }
+            m[at(b, f[ip + 1])] = Operations.index(pool, m[at(b, f[ip + 2])], i, bounds) + f[ip + 5];
+            ip += 6;
+          }
+          case Quick.LOAD_THROUGH -> {
+            long address = m[at(b, f[ip + 2])] + f[ip + 3];
+            if (address >>> 32 != 0 || address == 0) {
+              if (isForWalking(address, watchesReads, 1)) {
+                return giveUp(task, fuel, left, bottom, time, ip);
+              }
+              m[at(b, f[ip + 1])] = memory.read(address, f[ip + 4]);
+            } else {
+              m[at(b, f[ip + 1])] = m[(int) address];
+            }
+            ip += 5;
+          }
+          case Quick.STORE_THROUGH -> {
+            long address = m[at(b, f[ip + 1])] + f[ip + 2];
+            if (address >>> 32 != 0 || address == 0) {
+              if (isForWalking(address, watchesWrites, 2)) {
+                return giveUp(task, fuel, left, bottom, time, ip);
+              }
+              memory.write(address, f[ip + 3], m[at(b, f[ip + 4])]);
+            } else {
+              m[(int) address] = m[at(b, f[ip + 4])];
+            }
+            ip += 5;
+          }
+          case Quick.CHECK_NULL -> {
+            if (m[at(b, f[ip + 1])] == Address.NULL) {
+              return giveUp(task, fuel, left, bottom, time, ip);
+            }
+            ip += 2;
+          }
+          case Quick.OFFSET -> {
+            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] + f[ip + 3];
+            ip += 4;
+          }
+          case Quick.LOAD_LOCATED_ELEMENT -> {
+            long i = m[at(b, f[ip + 4])];
+            int bounds = f[ip + 5];
+            long[] pool = code.pool;
+            if (i < pool[bounds] || i > pool[bounds + 1] || isForWalking(pool[f[ip + 2]], watchesReads, 1)) {
+              return giveUp(task, fuel, left, bottom, time, ip);
+            }
+            m[at(b, f[ip + 1])] = memory.read(pool[f[ip + 2]] + f[ip + 3] + (i - pool[bounds]) * pool[bounds + 3], f[ip + 6]);
+            ip += 7;
+          }
+          case Quick.STORE_LOCATED_ELEMENT -> {
+            long i = m[at(b, f[ip + 3])];
+            int bounds = f[ip + 4];
+            long[] pool = code.pool;
+            if (i < pool[bounds] || i > pool[bounds + 1] || isForWalking(pool[f[ip + 1]], watchesWrites, 2)) {
+              return giveUp(task, fuel, left, bottom, time, ip);
+            }
+            memory.write(pool[f[ip + 1]] + f[ip + 2] + (i - pool[bounds]) * pool[bounds + 3], f[ip + 5], m[at(b, f[ip + 6])]);
+            ip += 7;
+          }
+          case Quick.LOAD_LOCATED -> {
+            m[at(b, f[ip + 1])] = memory.read(code.pool[f[ip + 2]] + f[ip + 3], f[ip + 4]);
+            ip += 5;
+          }
+          case Quick.STORE_LOCATED -> {
+            memory.write(code.pool[f[ip + 1]] + f[ip + 2], f[ip + 3], m[at(b, f[ip + 4])]);
+            ip += 5;
+          }
+          case Quick.ADDRESS -> {
+            m[at(b, f[ip + 1])] = at(b, f[ip + 2]);
+            ip += 3;
+          }
+          case Quick.CALL, Quick.CALL_AT, Quick.CALL_ON -> {
+            int k = f[ip] == Quick.CALL ? ip : ip + 1;
+            int instance = b[Quick.SELF];
+            if (f[ip] == Quick.CALL_AT) {
+              instance = at(b, f[ip + 1]);
+            } else if (f[ip] == Quick.CALL_ON) {
+              long address = m[at(b, f[ip + 1])];
+              if (address == Address.NULL) {
+                return giveUp(task, fuel, left, bottom, time, ip);
+              }
+              instance = (int) address;
+            }
+            int body = f[k + 1];
+            int frame = b[Quick.FRAME] + f[k + 2];
+            int r = 3 * task.depth;
+            if (body < 0 || task.depth >= callDepth || r + 3 > task.calls.length
+                || frame + bodyFrame[body] > memory.frameBase(task.index) + code.memory().frameSlots()) {
+              return giveUp(task, fuel, left, bottom, time, ip);
+            }
+            int pc = f[k + 3];
+            task.calls[r] = pc;
+            task.calls[r + 1] = b[Quick.SELF];
+            task.calls[r + 2] = b[Quick.FRAME];
+            task.depth++;
+            bottom += condensed.height[pc];
+            b[Quick.SELF] = instance;
+            b[Quick.FRAME] = frame;
+            ip = bodyEntry[body];
+          }
+          case Quick.RETURN -> {
+            if (task.depth == 0) {
+              task.pc = -1;
+              return leave(task, fuel - left, bottom, time, DONE);
+            }
+            int r = 3 * --task.depth;
+            int pc = task.calls[r];
+            b[Quick.SELF] = task.calls[r + 1];
+            b[Quick.FRAME] = task.calls[r + 2];
+            bottom -= condensed.height[pc];
+            ip = condensed.entry[pc];
+          }
+          case Quick.TASK_TIME -> {
+            m[at(b, f[ip + 1])] = task.activation;
+            ip += 2;
+          }
+          case Quick.UNSTACK -> {
+            m[at(b, f[ip + 1])] = task.stack[bottom + f[ip + 2]];
+            ip += 3;
+          }
+          case Quick.STACK -> {
+            task.stack[bottom + f[ip + 1]] = m[at(b, f[ip + 2])];
+            ip += 3;
+          }
+          case Quick.CLEAR -> {
+            int from = b[Quick.FRAME] + f[ip + 1];
+            java.util.Arrays.fill(m, from, from + f[ip + 2], 0);
+            ip += 3;
+          }
+          case Quick.RANGE -> {
+            long x = m[at(b, f[ip + 1])];
+            int bounds = f[ip + 2];
+            if (x < code.pool[bounds] || x > code.pool[bounds + 1]) {
+              return giveUp(task, fuel, left, bottom, time, ip);
+            }
+            ip += 3;
+          }
+          case Quick.UNARY -> {
+            m[at(b, f[ip + 1])] = pure.unary(f[ip + 3], f[ip + 4], f[ip + 5], m[at(b, f[ip + 2])]);
+            ip += 6;
+          }
+          case Quick.BINARY -> {
+            m[at(b, f[ip + 1])] = pure.binary(f[ip + 4], f[ip + 5], f[ip + 6], m[at(b, f[ip + 2])], m[at(b, f[ip + 3])]);
+            ip += 7;
+          }
+          default -> throw new IllegalStateException("operation " + f[ip]);
+        }
+      }
+    } catch (Arith.Failure | StepFailure e) {
+      // What is wrong the walk says, with its place.
+      walk = giveUp(task, fuel, left, bottom, time, ip);
+    }
+    return walk;
+  }
+
+  private int leave(TaskState task, int used, int bottom, long time, int walk) {
+    task.sp = walk == DONE ? bottom : bottom + condensed.height[task.pc];
+    task.self = base[Quick.SELF];
+    task.frame = base[Quick.FRAME];
+    task.stepsUsed += used;
+    now = time;
+    return walk;
+  }
+
+  private int giveUp(TaskState task, int fuel, int left, int bottom, long time, int ip) {
+    int i = condensed.bail(ip);
+    int stretch = condensed.bailStretch[i];
+    int before = condensed.bailBefore[i];
+    int end = stretch + 1 < condensed.stretchStart.length ? condensed.stretchStart[stretch + 1] : condensed.steps.length;
+    int rest = end - condensed.stretchStart[stretch] - before;
+    task.pc = condensed.bailStep[i];
+    return leave(task, fuel - left - rest, bottom, time - condensed.cost(costs, stretch, before), distance(task.pc));
+  }
+
+  /** NULL, or a location that the policy watches. */
+  private static boolean isForWalking(long address, boolean watched, int area) {
+    return !Address.isLocated(address) || watched && Address.area(address) == area;
+  }
+
+  private static int gates(int[] f, int ip, long[] m, int[] b) {
+    int end = ip + 2 + 4 * f[ip + 1];
+    for (int i = ip + 2; i < end; i += 4) {
+      int inputs = (int) (m[at(b, f[i + 1])] << 1 | m[at(b, f[i + 2])]);
+      m[at(b, f[i])] = f[i + 3] >> inputs & 1;
+    }
+    return end;
+  }
+
+  private int marked(int[] f, int ip, long[] m, int[] b) {
+    final boolean[] t = tests;
+    final boolean[] p = powers;
+    int end = ip + 2 + 5 * f[ip + 1];
+    for (int i = ip + 2; i < end; i += 5) {
+      int y = (int) m[at(b, f[i + 2])];
+      int inputs = (int) m[at(b, f[i + 1])] << 1 | y;
+      int table = f[i + 3];
+      int r = table >> inputs & 1;
+      m[at(b, f[i])] = r;
+      t[f[i + 4]] = (table >> 4 + y & 1) != 0;
+      p[f[i + 4]] = r != 0;
+    }
+    return end;
+  }
+
+  private int bitsIn(int[] f, int ip, long[] m, int[] b) {
+    final byte[][] areas = memory.areas;
+    int end = ip + 2 + 2 * f[ip + 1];
+    for (int i = ip + 2; i < end; i += 2) {
+      int place = f[i + 1];
+      m[at(b, f[i])] = areas[place >>> 28][(place & 0xFFF_FFFF) >>> 3] >>> (place & 7) & 1;
+    }
+    return end;
+  }
+
+  private int bitsOut(int[] f, int ip, long[] m, int[] b) {
+    final byte[][] areas = memory.areas;
+    int end = ip + 2 + 2 * f[ip + 1];
+    for (int i = ip + 2; i < end; i += 2) {
+      int place = f[i];
+      byte[] area = areas[place >>> 28];
+      int at = (place & 0xFFF_FFFF) >>> 3;
+      int bit = place & 7;
+      area[at] = (byte) (area[at] & ~(1 << bit) | (int) m[at(b, f[i + 1])] << bit);
+    }
+    return end;
+  }
+}
