@@ -2,6 +2,7 @@ package dev.scanloom;
 
 import dev.scanloom.diagnostic.SourceText;
 import dev.scanloom.diagnostic.Span;
+import dev.scanloom.internal.bytecode.StretchTranslator;
 import dev.scanloom.internal.bytecode.Translation;
 import dev.scanloom.internal.exec.Condensation;
 import dev.scanloom.internal.check.Expr;
@@ -54,7 +55,7 @@ public final class CompiledProgram {
     this.sources = sources;
     this.limits = limits;
     translation = new Translation(code, limits.callDepth());
-    condensation = new Condensation(code);
+    condensation = new Condensation(code, StretchTranslator::translate);
     listing = new Listing(code);
     steps = new StepInfo[code.length()];
     Views views = new Views(code, project);

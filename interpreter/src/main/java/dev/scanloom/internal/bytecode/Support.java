@@ -20,6 +20,11 @@ public final class Support {
 
   private Support() {}
 
+  /** Distance of elements, in slots or in bits. */
+  public static long stride(long address, long slots, long bits) {
+    return dev.scanloom.internal.step.Address.isLocated(address) ? bits : slots;
+  }
+
   public static long bit(byte[] area, int bit) {
     return area[bit >>> 3] >>> (bit & 7) & 1;
   }

@@ -1,22 +1,39 @@
 package dev.scanloom.internal.exec;
 
 import dev.scanloom.internal.step.Code;
+import java.util.function.BiFunction;
 
-/** The condensed forms of a program, made when first needed and shared by its instances. Safe for use by several threads. */
+/** The condensed forms of a program and their translations, made when first needed and shared by its instances. Safe for use by several threads. */
 public final class Condensation {
   private final Code code;
+  private final BiFunction<Code, Condensed, StretchCode> translator;
   /** By what the policy watches: 1 reads of inputs, 2 writes of outputs. */
   private final Condensed[] forms = new Condensed[4];
+  private final StretchCode[] translations = new StretchCode[4];
 
-  public Condensation(Code code) {
+  /** {@code translator}: makes JVM code of a condensed form. */
+  public Condensation(Code code, BiFunction<Code, Condensed, StretchCode> translator) {
     this.code = code;
+    this.translator = translator;
+  }
+
+  private static int number(boolean watchesReads, boolean watchesWrites) {
+    return (watchesReads ? 1 : 0) + (watchesWrites ? 2 : 0);
   }
 
   synchronized Condensed get(boolean watchesReads, boolean watchesWrites) {
-    int which = (watchesReads ? 1 : 0) + (watchesWrites ? 2 : 0);
+    int which = number(watchesReads, watchesWrites);
     if (forms[which] == null) {
       forms[which] = new Condenser(code, watchesReads, watchesWrites).condense();
     }
     return forms[which];
+  }
+
+  synchronized StretchCode translation(boolean watchesReads, boolean watchesWrites) {
+    int which = number(watchesReads, watchesWrites);
+    if (translations[which] == null) {
+      translations[which] = translator.apply(code, get(watchesReads, watchesWrites));
+    }
+    return translations[which];
   }
 }

@@ -13,11 +13,11 @@ import java.util.List;
 public final class Condensed {
   private static final int REMEMBERED_PRICES = 8;
 
-  final int[] f;
+  public final int[] f;
   /** Per step: index of the operation that begins there, or -1. */
-  final int[] entry;
+  public final int[] entry;
   /** Per step: height of the operand stack before it; -1 where no path leads. */
-  final int[] height;
+  public final int[] height;
   /** Steps of all stretches, one behind the other, and where each stretch begins in them. */
   final int[] steps;
   final int[] stretchStart;

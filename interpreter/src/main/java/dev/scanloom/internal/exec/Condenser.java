@@ -18,7 +18,7 @@ import java.util.Arrays;
 final class Condenser {
   private static final Op[] OPS = Op.values();
   /** Steps of a stretch; then the next one begins. Long ones cost little per step, short ones end close to a deadline. */
-  private static final int LONGEST = 240;
+  private static final int LONGEST = 160;
   /** Steps of a loop's test that are repeated at its end. */
   private static final int LOOP_TEST = 8;
   private static final int GREATEST_BIT = 1 << 28;

@@ -10,7 +10,7 @@ import dev.scanloom.policy.Limits;
  * Runs condensed code while nobody wants to look between its steps. It stops, always between two steps and with everything as the steps would have left it, where
  * the next stretch might use up the steps or reach the deadline, at steps that have no condensed form, and before an operation that gives up.
  */
-final class QuickRunner {
+public final class QuickRunner {
   /** What {@link #run} returns when the body has returned. */
   static final int DONE = 0;
 
@@ -31,6 +31,16 @@ final class QuickRunner {
   private final int[] base = new int[4];
   /** Virtual time; set before a run, read behind it. */
   long now;
+  private StretchCode translated;
+
+  // What translated stretches work with; theirs between their first and their last operation.
+  public int left;
+  public long time;
+  public long deadline;
+  private TaskState task;
+  private int fuel;
+  private int bottom;
+  private int walk;
 
   QuickRunner(Condensed condensed, Memory memory, Pure pure, Limits limits, long[] costs, boolean watchesReads, boolean watchesWrites, boolean[] tests, boolean[] powers) {
     this.condensed = condensed;
@@ -82,6 +92,171 @@ final class QuickRunner {
    * @return steps to be walked before running again, or {@link #DONE}
    */
   int run(TaskState task, int fuel, long deadline) {
+    return translated != null ? runTranslated(task, fuel, deadline) : interpret(task, fuel, deadline);
+  }
+
+  /** From now on by JVM code. */
+  void translate(StretchCode code) {
+    translated = code;
+  }
+
+  boolean isTranslated() {
+    return translated != null;
+  }
+
+  private int runTranslated(TaskState runs, int steps, long until) {
+    task = runs;
+    fuel = steps;
+    left = steps;
+    time = now;
+    deadline = until;
+    base[Quick.SELF] = runs.self;
+    base[Quick.FRAME] = runs.frame;
+    bottom = runs.sp - condensed.height[runs.pc];
+    final long[] m = memory.slots;
+    final StretchCode c = translated;
+    final int[] f = condensed.f;
+    int ip = condensed.entry[runs.pc];
+    while (ip >= 0) {
+      if (f[ip] == Quick.WALK) {
+        task.pc = f[ip + 1];
+        return leave(task, fuel - left, bottom, time, f[ip + 2]);
+      }
+      try {
+        ip = c.run(c.part(ip), ip, this, m);
+      } catch (Arith.Failure | StepFailure e) {
+        // What is wrong the walk says, with its place.
+        return giveUp(task, fuel, left, bottom, time, failing);
+      }
+    }
+    return walk;
+  }
+
+  private int failing;
+
+  // ---- for translated stretches ----
+
+  public int self() {
+    return base[Quick.SELF];
+  }
+
+  public int frame() {
+    return base[Quick.FRAME];
+  }
+
+  /** Per stretch, its price; per exit, what it saves. */
+  public long[] prices() {
+    return prices.stretch;
+  }
+
+  public long[] savings() {
+    return prices.saved;
+  }
+
+  public boolean[] tests() {
+    return tests;
+  }
+
+  public boolean[] powers() {
+    return powers;
+  }
+
+  public byte[] area(int number) {
+    return memory.areas[number];
+  }
+
+  /** The stretch that begins here may use up the steps or reach the deadline. */
+  public int stop(int at) {
+    int stretch = condensed.f[at + 2];
+    task.pc = condensed.steps[condensed.stretchStart[stretch]];
+    walk = leave(task, fuel - left, bottom, time, condensed.f[at + 1]);
+    return StretchCode.LEFT;
+  }
+
+  /** The operation gives up. */
+  public int giveUp(int at) {
+    walk = giveUp(task, fuel, left, bottom, time, at);
+    return StretchCode.LEFT;
+  }
+
+  /** Enters a body, or gives up. */
+  public int call(long address, int body, int frameSlots, int pc, int at) {
+    int frame = base[Quick.FRAME] + frameSlots;
+    int r = 3 * task.depth;
+    if (address == Address.NULL || body < 0 || task.depth >= callDepth || r + 3 > task.calls.length
+        || frame + bodyFrame[body] > memory.frameBase(task.index) + code.memory().frameSlots()) {
+      return giveUp(at);
+    }
+    task.calls[r] = pc;
+    task.calls[r + 1] = base[Quick.SELF];
+    task.calls[r + 2] = base[Quick.FRAME];
+    task.depth++;
+    bottom += condensed.height[pc];
+    base[Quick.SELF] = (int) address;
+    base[Quick.FRAME] = frame;
+    return bodyEntry[body];
+  }
+
+  /** Returns from a body. */
+  public int back() {
+    if (task.depth == 0) {
+      task.pc = -1;
+      walk = leave(task, fuel - left, bottom, time, DONE);
+      return StretchCode.LEFT;
+    }
+    int r = 3 * --task.depth;
+    int pc = task.calls[r];
+    base[Quick.SELF] = task.calls[r + 1];
+    base[Quick.FRAME] = task.calls[r + 2];
+    bottom -= condensed.height[pc];
+    return condensed.entry[pc];
+  }
+
+  public long activation() {
+    return task.activation;
+  }
+
+  public long stacked(int position) {
+    return task.stack[bottom + position];
+  }
+
+  public void stack(int position, long value) {
+    task.stack[bottom + position] = value;
+  }
+
+  /** What {@link #unary} and {@link #binary} belong to, should they fail. */
+  public void at(int operation, int stepsLeft, long moment) {
+    failing = operation;
+    left = stepsLeft;
+    time = moment;
+  }
+
+  public long unary(long x, int operation, int a, int b) {
+    return pure.unary(operation, a, b, x);
+  }
+
+  public long binary(long x, long y, int operation, int a, int b) {
+    return pure.binary(operation, a, b, x, y);
+  }
+
+  /** An address that is no slot cannot be read here. */
+  public boolean isClosed(long address) {
+    return isForWalking(address, watchesReads, 1);
+  }
+
+  public boolean isLocked(long address) {
+    return isForWalking(address, watchesWrites, 2);
+  }
+
+  public long read(long address, int kind) {
+    return memory.read(address, kind);
+  }
+
+  public void write(long address, int kind, long value) {
+    memory.write(address, kind, value);
+  }
+
+  private int interpret(TaskState task, int fuel, long deadline) {
     final int[] f = condensed.f;
     final long[] m = memory.slots;
     final int[] b = base;
