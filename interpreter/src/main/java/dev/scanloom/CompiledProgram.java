@@ -37,6 +37,9 @@ import java.util.regex.Pattern;
 public final class CompiledProgram {
   private static final Pattern DIRECT = Pattern.compile("%([IQM])([XBWDL]?)(\\d{1,9})(?:\\.(\\d{1,2}))?", Pattern.CASE_INSENSITIVE);
 
+  /** Steps of one controller from which on translating stretches pays. */
+  private static final int LONG_RUN = 1_000_000;
+
   private final Code code;
   private final List<SourceText> sources;
   private final Limits limits;
@@ -50,12 +53,31 @@ public final class CompiledProgram {
   /** Paths of variables by the names of the access paths that lead to them (VAR_ACCESS), in capitals. */
   private final Map<String, String> accessPaths = new LinkedHashMap<>();
 
+  private CompiledProgram(CompiledProgram o, Condensation condensation) {
+    this.code = o.code;
+    this.sources = o.sources;
+    this.limits = o.limits;
+    this.translation = o.translation;
+    this.condensation = condensation;
+    this.listing = o.listing;
+    this.steps = o.steps;
+    this.pous = o.pous;
+    this.elements = o.elements;
+    this.tasks = o.tasks;
+    this.accessPaths.putAll(o.accessPaths);
+  }
+
+  /** The same program, whose stretches are translated without waiting for a long run; for tests. */
+  CompiledProgram translatedAtOnce() {
+    return new CompiledProgram(this, new Condensation(code, StretchTranslator::translate, 0));
+  }
+
   CompiledProgram(Code code, Project project, List<SourceText> sources, Limits limits) {
     this.code = code;
     this.sources = sources;
     this.limits = limits;
     translation = new Translation(code, limits.callDepth());
-    condensation = new Condensation(code, StretchTranslator::translate);
+    condensation = new Condensation(code, StretchTranslator::translate, LONG_RUN);
     listing = new Listing(code);
     steps = new StepInfo[code.length()];
     Views views = new Views(code, project);

@@ -7,6 +7,7 @@ import dev.scanloom.Controller;
 import dev.scanloom.Fault;
 import dev.scanloom.Place;
 import dev.scanloom.Variable;
+import dev.scanloom.Walk;
 import dev.scanloom.conformance.CaseFile.Announced;
 import dev.scanloom.conformance.CaseFile.AnnouncedFault;
 import dev.scanloom.conformance.CaseFile.Either;
@@ -22,7 +23,6 @@ import dev.scanloom.observe.Observer;
 import dev.scanloom.observe.StepInfo;
 import dev.scanloom.policy.CostModel;
 import dev.scanloom.policy.DisplaySampling;
-import dev.scanloom.policy.Execution;
 import dev.scanloom.policy.ImplementerChoices;
 import dev.scanloom.policy.Painting;
 import dev.scanloom.policy.ScanPolicy;
@@ -39,6 +39,7 @@ import java.util.Optional;
 import java.util.Set;
 import java.util.regex.Matcher;
 import java.util.regex.Pattern;
+import java.util.stream.Stream;
 
 /**
  * Runs one case and says what was not as announced. Everything it knows of the library is the public API.
@@ -87,7 +88,7 @@ final class CaseRunner {
       return "";
     }
     Log log = new Log(program.get(), scan);
-    runner.execute(program.get(), Execution.STEPPING, List.of(log));
+    runner.execute(program.get(), Walk.STEPS, List.of(log));
     return log.text.toString();
   }
 
@@ -250,7 +251,7 @@ final class CaseRunner {
 
   /** Under every executor that the case names; each failure says under which. */
   private void executeAll(CompiledProgram program) {
-    for (Execution execution : executions()) {
+    for (Walk execution : executions()) {
       int before = failures.size();
       execute(program, execution, List.of());
       for (int i = before; i < failures.size(); i++) {
@@ -262,21 +263,21 @@ final class CaseRunner {
     }
   }
 
-  private List<Execution> executions() {
+  private List<Walk> executions() {
     if (file.executors().isEmpty()) {
-      return List.of(Execution.STEPPING, Execution.COMPILED);
+      return List.of(Walk.values());
     }
-    return file.executors().stream().map(name -> switch (name) {
-      case "stepping" -> Execution.STEPPING;
-      case "compiled" -> Execution.COMPILED;
+    return file.executors().stream().flatMap(name -> switch (name) {
+      case "stepping" -> Stream.of(Walk.STEPS, Walk.STRETCHES, Walk.TRANSLATED);
+      case "compiled" -> Stream.of(Walk.COMPILED);
       default -> throw new IllegalArgumentException("executors: expected stepping or compiled, found " + name);
     }).toList();
   }
 
-  private void execute(CompiledProgram program, Execution execution, List<Observer> observers) {
+  private void execute(CompiledProgram program, Walk execution, List<Observer> observers) {
     // Painting from execution needs elements to be recorded, which compiled code does not do.
-    Execution used = policy().displays().stream().anyMatch(d -> d.painting().equals(Painting.fromExecution())) ? Execution.STEPPING : execution;
-    Controller controller = program.newController(policy().withExecution(used));
+    boolean painted = policy().displays().stream().anyMatch(d -> d.painting().equals(Painting.fromExecution()));
+    Controller controller = (painted && execution == Walk.COMPILED ? Walk.TRANSLATED : execution).controller(program, policy());
     observers.forEach(controller::attach);
     for (int scan = 1; scan <= file.scans(); scan++) {
       stimulate(controller, scan);

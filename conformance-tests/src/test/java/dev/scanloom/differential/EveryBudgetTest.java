@@ -5,9 +5,11 @@ import static org.assertj.core.api.Assertions.assertThat;
 import dev.scanloom.CompiledProgram;
 import dev.scanloom.Compiler;
 import dev.scanloom.Controller;
-import dev.scanloom.policy.Execution;
 import dev.scanloom.policy.Limits;
+import dev.scanloom.Walk;
 import dev.scanloom.policy.ScanPolicy;
+import java.util.List;
+import java.util.stream.Stream;
 import org.junit.jupiter.api.Test;
 
 /** Wherever in a scan the step budget ends, both executors have written the same and stop at the same step: also inside a block of links and temporaries. */
@@ -65,18 +67,20 @@ class EveryBudgetTest {
     do {
       budget++;
       CompiledProgram p = Compiler.standard().withLimits(Limits.standard().withStepsPerScan(budget)).compile("budget.st", text).orThrow();
-      Controller stepping = p.newController(ScanPolicy.image().withExecution(Execution.STEPPING));
-      Controller compiled = p.newController(ScanPolicy.image().withExecution(Execution.COMPILED));
+      Controller stepping = Walk.STEPS.controller(p, ScanPolicy.image());
+      List<Controller> others = Stream.of(Walk.STRETCHES, Walk.TRANSLATED, Walk.COMPILED).map(w -> w.controller(p, ScanPolicy.image())).toList();
       for (int scan = 1; scan <= 2; scan++) {
         stepping.scan();
-        compiled.scan();
-        String where = "budget " + budget + ", scan " + scan;
-        for (String v : new String[] {"a", "b", "c", "d", "e", "f", "g"}) {
-          assertThat(compiled.memory().text(compiled.variable(v))).as(v + ", " + where).isEqualTo(stepping.memory().text(stepping.variable(v)));
+        for (Controller other : others) {
+          other.scan();
+          String where = "budget " + budget + ", scan " + scan + ", " + other.executionInUse();
+          for (String v : new String[] {"a", "b", "c", "d", "e", "f", "g"}) {
+            assertThat(other.memory().text(other.variable(v))).as(v + ", " + where).isEqualTo(stepping.memory().text(stepping.variable(v)));
+          }
+          assertThat(other.steps()).as(where).isEqualTo(stepping.steps());
+          assertThat(other.fault().map(f -> f.oneLine() + f.step() + " " + f.ordinal())).as(where)
+              .isEqualTo(stepping.fault().map(f -> f.oneLine() + f.step() + " " + f.ordinal()));
         }
-        assertThat(compiled.steps()).as(where).isEqualTo(stepping.steps());
-        assertThat(compiled.fault().map(f -> f.oneLine() + f.step() + " " + f.ordinal())).as(where)
-            .isEqualTo(stepping.fault().map(f -> f.oneLine() + f.step() + " " + f.ordinal()));
       }
       whole = stepping.fault().isPresent() ? 0 : stepping.steps();
     } while (whole == 0);

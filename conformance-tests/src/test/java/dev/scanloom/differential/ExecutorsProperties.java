@@ -5,12 +5,14 @@ import static org.assertj.core.api.Assertions.assertThat;
 import dev.scanloom.CompiledProgram;
 import dev.scanloom.Compiler;
 import dev.scanloom.Controller;
+import dev.scanloom.Walk;
 import dev.scanloom.policy.CostModel;
-import dev.scanloom.policy.Execution;
 import dev.scanloom.policy.Limits;
 import dev.scanloom.policy.ScanPolicy;
 import dev.scanloom.policy.ScanTrigger;
 import java.time.Duration;
+import java.util.ArrayList;
+import java.util.List;
 import java.util.Random;
 import net.jqwik.api.Example;
 import net.jqwik.api.ForAll;
@@ -35,6 +37,23 @@ class ExecutorsProperties {
     agree(seed, Limits.standard(), ScanPolicy.immediate());
   }
 
+  /** Inputs are copied, outputs delivered and displays sampled in the middle of bodies, and kinds of steps cost differently. */
+  @Property(tries = 60, shrinking = ShrinkingMode.OFF)
+  void deadlinesBetweenStepsAgree(@ForAll long seed) {
+    CostModel uneven = new CostModel() {
+      @Override
+      public long step(StepKind kind) {
+        return 10L + 7L * kind.ordinal() + Math.floorMod(seed, 5);
+      }
+
+      @Override
+      public long phase(Phase phase, long scan, int messages, long runSeed) {
+        return 1_000;
+      }
+    };
+    agree(seed, Limits.standard(), ScanPolicy.asynchronous(Duration.ofNanos(700 + Math.floorMod(seed, 9_000))), uneven, false);
+  }
+
   /** Loops that are cut into several methods: what the loop keeps must outlive the method. */
   @Example
   void loopsAcrossMethodsAgree() {
@@ -44,38 +63,53 @@ class ExecutorsProperties {
   }
 
   private static void agree(long seed, Limits limits, ScanPolicy base) {
+    agree(seed, limits, base, Math.floorMod(seed, 2) == 0 ? CostModel.zero() : CostModel.standard(), true);
+  }
+
+  private static void agree(long seed, Limits limits, ScanPolicy base, CostModel costs, boolean compilable) {
     String text = RandomProgram.of(seed);
     CompiledProgram program = Compiler.standard().withLimits(limits).compile("random.st", text).orThrow();
     ScanPolicy policy = base.withTrigger(ScanTrigger.periodic(Duration.ofMillis(10)))
-        .withCosts(Math.floorMod(seed, 2) == 0 ? CostModel.zero() : CostModel.standard());
-    Controller stepping = program.newController(policy.withExecution(Execution.STEPPING));
-    Controller compiled = program.newController(policy.withExecution(Execution.COMPILED));
+        .withCosts(costs);
+    Controller stepping = Walk.STEPS.controller(program, policy);
+    List<Controller> others = new ArrayList<>();
+    List.of(Walk.STRETCHES, Walk.TRANSLATED).forEach(w -> others.add(w.controller(program, policy)));
+    if (compilable) {
+      others.add(Walk.COMPILED.controller(program, policy));
+    }
     Random stimulus = new Random(seed);
     for (int scan = 1; scan <= 12; scan++) {
       boolean in0 = stimulus.nextBoolean();
       boolean in1 = stimulus.nextBoolean();
       long iw = stimulus.nextInt(200) - 100;
-      for (Controller c : new Controller[] {stepping, compiled}) {
-        c.field().set(c.bool("in0"), in0);
-        c.field().set(c.bool("in1"), in1);
-        c.field().set(c.integer("iw"), iw);
-        c.scan();
+      drive(stepping, in0, in1, iw);
+      for (Controller other : others) {
+        drive(other, in0, in1, iw);
+        String where = "seed " + seed + ", scan " + scan + ", " + other.executionInUse() + "\n" + text;
+        assertThat(other.fault().map(Object::toString)).as(where).isEqualTo(stepping.fault().map(Object::toString));
+        stepping.fault().ifPresent(f -> {
+          assertThat(other.fault().orElseThrow().step()).as(where).isEqualTo(f.step());
+          assertThat(other.fault().orElseThrow().ordinal()).as(where).isEqualTo(f.ordinal());
+        });
+        for (String v : RandomProgram.watched()) {
+          assertThat(other.memory().text(other.variable(v))).as(v + ", " + where).isEqualTo(stepping.memory().text(stepping.variable(v)));
+        }
+        assertThat(other.steps()).as(where).isEqualTo(stepping.steps());
+        assertThat(other.time()).as(where).isEqualTo(stepping.time());
       }
-      String where = "seed " + seed + ", scan " + scan + "\n" + text;
-      assertThat(compiled.fault().map(Object::toString)).as(where).isEqualTo(stepping.fault().map(Object::toString));
-      stepping.fault().ifPresent(f -> {
-        assertThat(compiled.fault().orElseThrow().step()).as(where).isEqualTo(f.step());
-        assertThat(compiled.fault().orElseThrow().ordinal()).as(where).isEqualTo(f.ordinal());
-      });
-      for (String v : RandomProgram.watched()) {
-        assertThat(compiled.memory().text(compiled.variable(v))).as(v + ", " + where).isEqualTo(stepping.memory().text(stepping.variable(v)));
-      }
-      assertThat(compiled.steps()).as(where).isEqualTo(stepping.steps());
-      assertThat(compiled.time()).as(where).isEqualTo(stepping.time());
       if (stepping.fault().isPresent()) {
         return;
       }
-      assertThat(compiled.executionInUse()).as(where).isEqualTo("compiled");
+      if (compilable) {
+        assertThat(others.get(others.size() - 1).executionInUse()).as("seed " + seed + "\n" + text).isEqualTo("compiled");
+      }
     }
+  }
+
+  private static void drive(Controller c, boolean in0, boolean in1, long iw) {
+    c.field().set(c.bool("in0"), in0);
+    c.field().set(c.bool("in1"), in1);
+    c.field().set(c.integer("iw"), iw);
+    c.scan();
   }
 }

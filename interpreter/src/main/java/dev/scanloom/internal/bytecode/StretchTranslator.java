@@ -2,14 +2,15 @@ package dev.scanloom.internal.bytecode;
 
 import dev.scanloom.internal.exec.Condensed;
 import dev.scanloom.internal.exec.Quick;
+import dev.scanloom.internal.exec.QuickRunner;
 import dev.scanloom.internal.exec.StretchCode;
 import dev.scanloom.internal.step.Code;
 import java.lang.invoke.MethodHandles;
 import java.util.ArrayList;
 import java.util.Arrays;
-import java.util.HashMap;
 import java.util.List;
 import java.util.Map;
+import java.util.TreeMap;
 import org.objectweb.asm.ClassWriter;
 import org.objectweb.asm.Label;
 import org.objectweb.asm.MethodVisitor;
@@ -22,6 +23,8 @@ import org.objectweb.asm.Opcodes;
 public final class StretchTranslator implements Opcodes {
   /** Bytes of a part, by estimate; HotSpot compiles methods up to 8,000. */
   private static final int PART = 3_500;
+  /** Parts of a class: its constants are numbered with 16 bits. */
+  private static final int PARTS = 200;
   private static final String RUNNER = "dev/scanloom/internal/exec/QuickRunner";
   private static final String PARENT = "dev/scanloom/internal/exec/StretchCode";
   private static final String NAME = "dev/scanloom/internal/bytecode/Stretches";
@@ -48,7 +51,7 @@ public final class StretchTranslator implements Opcodes {
   private final Condensed condensed;
   private final int[] f;
   private final int firstTemp;
-  private final ClassWriter writer = new ClassWriter(ClassWriter.COMPUTE_MAXS);
+  private ClassWriter writer;
 
   private MethodVisitor m;
   private int at;
@@ -70,6 +73,33 @@ public final class StretchTranslator implements Opcodes {
   }
 
   private StretchCode write() {
+    int[] part = new int[f.length];
+    Arrays.fill(part, -1);
+    List<int[]> parts = parts(part);
+    StretchCode[] classes = new StretchCode[(parts.size() + PARTS - 1) / PARTS];
+    for (int i = 0; i < classes.length; i++) {
+      classes[i] = define(parts.subList(i * PARTS, Math.min(parts.size(), (i + 1) * PARTS)), part);
+    }
+    return classes.length == 1 ? classes[0] : new Several(classes, part);
+  }
+
+  /** The classes of a large program. */
+  private static final class Several extends StretchCode {
+    private final StretchCode[] classes;
+
+    Several(StretchCode[] classes, int[] part) {
+      super(part);
+      this.classes = classes;
+    }
+
+    @Override
+    public int run(int part, int at, QuickRunner runner, long[] slots) {
+      return classes[part / PARTS].run(part % PARTS, at, runner, slots);
+    }
+  }
+
+  private StretchCode define(List<int[]> parts, int[] part) {
+    writer = new ClassWriter(ClassWriter.COMPUTE_MAXS);
     writer.visit(V1_5, ACC_FINAL | ACC_SUPER, NAME, null, PARENT, null);
     MethodVisitor c = writer.visitMethod(ACC_PUBLIC, "<init>", "([I)V", null, null);
     c.visitVarInsn(ALOAD, 0);
@@ -77,9 +107,6 @@ public final class StretchTranslator implements Opcodes {
     c.visitMethodInsn(INVOKESPECIAL, PARENT, "<init>", "([I)V", false);
     c.visitInsn(RETURN);
     c.visitMaxs(0, 0);
-    int[] part = new int[f.length];
-    Arrays.fill(part, -1);
-    List<int[]> parts = parts(part);
     for (int i = 0; i < parts.size(); i++) {
       part(i, parts.get(i)[0], parts.get(i)[1]);
     }
@@ -151,10 +178,10 @@ public final class StretchTranslator implements Opcodes {
 
   private void part(int number, int start, int end) {
     m = writer.visitMethod(ACC_PRIVATE | ACC_STATIC, "p" + number, BODY, null, null);
-    heads = new HashMap<>();
-    failures = new java.util.TreeMap<>();
-    stops = new java.util.TreeMap<>();
-    leapLabels = new java.util.TreeMap<>();
+    heads = new TreeMap<>();
+    failures = new TreeMap<>();
+    stops = new TreeMap<>();
+    leapLabels = new TreeMap<>();
     List<Integer> entries = new ArrayList<>();
     boolean marks = false;
     boolean[] areas = new boolean[4];

@@ -7,18 +7,27 @@ import java.util.function.BiFunction;
 public final class Condensation {
   private final Code code;
   private final BiFunction<Code, Condensed, StretchCode> translator;
+  private final long longRun;
   /** By what the policy watches: 1 reads of inputs, 2 writes of outputs. */
   private final Condensed[] forms = new Condensed[4];
   private final StretchCode[] translations = new StretchCode[4];
 
-  /** {@code translator}: makes JVM code of a condensed form. */
-  public Condensation(Code code, BiFunction<Code, Condensed, StretchCode> translator) {
+  /**
+   * @param translator makes JVM code of a condensed form
+   * @param longRun steps of one controller from which on that pays
+   */
+  public Condensation(Code code, BiFunction<Code, Condensed, StretchCode> translator, long longRun) {
+    this.longRun = longRun;
     this.code = code;
     this.translator = translator;
   }
 
   private static int number(boolean watchesReads, boolean watchesWrites) {
     return (watchesReads ? 1 : 0) + (watchesWrites ? 2 : 0);
+  }
+
+  boolean pays(long steps) {
+    return steps >= longRun;
   }
 
   synchronized Condensed get(boolean watchesReads, boolean watchesWrites) {

@@ -17,7 +17,7 @@ import java.util.Arrays;
  */
 final class Condenser {
   private static final Op[] OPS = Op.values();
-  /** Steps of a stretch; then the next one begins. Long ones cost little per step, short ones end close to a deadline. */
+  /** Steps of a stretch; then the next one begins, at twice as many even inside an expression. Long ones cost little per step, short ones end close to a deadline. */
   private static final int LONGEST = 160;
   /** Steps of a loop's test that are repeated at its end. */
   private static final int LOOP_TEST = 8;
@@ -341,6 +341,11 @@ final class Condenser {
         cleanStep = pc;
         cleanBefore = count;
         changed = false;
+      } else if (count >= 2 * LONGEST) {
+        // A long expression: what it has so far goes to the operand stack.
+        join[pc] = true;
+        goOn(pc);
+        return pc;
       }
       Op op = op(pc);
       if (changed && mayGiveUp(pc) || isCall(op) && !isFlat(op == Op.CALL_ON ? 1 : 0)) {

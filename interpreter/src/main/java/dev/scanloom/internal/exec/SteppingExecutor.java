@@ -34,8 +34,6 @@ public final class SteppingExecutor {
   /** Steps between two looks at the interruption flag: when walked one by one, and in stretches. */
   private static final int STRIDE = 1024;
   private static final int QUICK_STRIDE = 8 * STRIDE;
-  /** Steps from which on translating stretches pays. */
-  private static final int LONG_RUN = 1_000_000;
   private static final int[] WIDTHS = widths();
 
   private final Memory memory;
@@ -161,7 +159,7 @@ public final class SteppingExecutor {
   /** At most {@code fuel} steps that nobody looks into: in stretches where there are some, else one by one. Null when they are used up, or earlier. */
   private Outcome runUnseen(TaskState task, int fuel) {
     int walk;
-    if (unseenSteps > LONG_RUN && !quick.isTranslated()) {
+    if (!quick.isTranslated() && condensation.pays(unseenSteps)) {
       quick.translate(condensation.translation(supervisor.watchesReads(), supervisor.watchesWrites()));
     }
     long end = task.stepsUsed + fuel;
