@@ -26,15 +26,18 @@ public final class SourceText {
    */
   public static SourceText of(String name, String text) {
     Objects.requireNonNull(name, "name");
-    int[] points = new int[text.codePointCount(0, text.length())];
-    for (int i = 0, at = 0; i < points.length; i++) {
-      points[i] = text.codePointAt(at);
-      at += Character.charCount(points[i]);
+    char[] units = text.toCharArray();
+    int[] points = new int[units.length];
+    int count = 0;
+    for (int i = units.length > 0 && units[0] == 0xFEFF ? 1 : 0; i < units.length; i++) {
+      char c = units[i];
+      if (Character.isHighSurrogate(c) && i + 1 < units.length && Character.isLowSurrogate(units[i + 1])) {
+        points[count++] = Character.toCodePoint(c, units[++i]);
+      } else {
+        points[count++] = c;
+      }
     }
-    if (points.length > 0 && points[0] == 0xFEFF) {
-      points = Arrays.copyOfRange(points, 1, points.length);
-    }
-    return new SourceText(name, points);
+    return new SourceText(name, count == points.length ? points : Arrays.copyOf(points, count));
   }
 
   private static int[] findLineStarts(int[] points) {

@@ -24,7 +24,7 @@ final class Load {
     ST(false),
     /** The same networks drawn as ladder. */
     LADDER(false),
-    /** Statements to a controller whose bodies are JVM code. */
+    /** Statements to the end of the first scan of a controller whose bodies are JVM code. */
     ST_COMPILED(false),
     /** LuaJ with its compiler to JVM code. */
     LUAJ_JVM(true),
@@ -55,7 +55,7 @@ final class Load {
       Limits limits = Limits.standard().withSourceLength(1 << 28).withInstanceBytes(1L << 30);
       if (this == ST_COMPILED) {
         return text -> Compiler.standard().withLimits(limits).compile("rungs.st", text).orThrow()
-            .newController(ScanPolicy.image().withExecution(Execution.COMPILED));
+            .newController(ScanPolicy.image().withExecution(Execution.COMPILED)).scan();
       }
       return text -> Compiler.standard().withLimits(limits).compile("rungs.st", text).orThrow();
     }
@@ -72,7 +72,10 @@ final class Load {
    */
   record Row(Loader loader, int networks, int contacts, int characters, double first, double firstCpu, double warm, double warmCpu, long allocated) {}
 
-  private static final int WARM_LOADS = 12;
+  private static final int WARM_LOADS = 24;
+
+  /** After this time three loads behind the first are enough, ns. */
+  private static final long WARM_TIME = 4_000_000_000L;
 
   private Load() {}
 
@@ -89,7 +92,7 @@ final class Load {
           double[] best = new double[5];
           Arrays.fill(best, Double.MAX_VALUE);
           for (int p = 0; p < processes; p++) {
-            String[] words = Child.java(List.of(), "load-one", l.name(), text.toString(), String.valueOf(n > 20_000 ? 3 : WARM_LOADS)).split(" ");
+            String[] words = Child.java(List.of(), "load-one", l.name(), text.toString()).split(" ");
             for (int i = 0; i < best.length; i++) {
               best[i] = Math.min(best[i], Double.parseDouble(words[i]));
             }
@@ -110,7 +113,8 @@ final class Load {
     Consumer<String> action = Loader.valueOf(args[0]).action();
     String text = Files.readString(Path.of(args[1]));
     double[] best = {0, 0, Double.MAX_VALUE, Double.MAX_VALUE, Double.MAX_VALUE};
-    for (int i = 0; i <= Integer.parseInt(args[2]); i++) {
+    long begin = System.nanoTime();
+    for (int i = 0; i <= WARM_LOADS && (i < 4 || System.nanoTime() - begin < WARM_TIME); i++) {
       long bytes = Figures.allocated();
       long cpu = Figures.cpu();
       long wall = System.nanoTime();

@@ -673,6 +673,10 @@ final class Expressions {
 
   private Target index(Expression.Index x) {
     Target base = resolve(x.base(), false, null);
+    Place element = constantElement(x, base);
+    if (element != null) {
+      return new AtPlace(element);
+    }
     List<Val> indices = new ArrayList<>();
     for (Expression i : x.indices()) {
       indices.add(check(i, Kinds.DINT));
@@ -714,6 +718,19 @@ final class Expressions {
           : subscript(indices.get(i), b.low(), b.high()));
     }
     return new AtPlace(new Place.Element(x.span(), a.element(), p.place(), converted));
+  }
+
+  /** An element of an array of one dimension under a number inside its bounds: most accesses of a large program, without big integers. Else null. */
+  private static Place constantElement(Expression.Index x, Target base) {
+    boolean plain = x.indices().size() == 1 && x.indices().get(0) instanceof Expression.Literal l && l.prefix().isEmpty() && l.text().length() <= 9
+        && Literals.isPlainInteger(l);
+    if (!plain || !(base instanceof AtPlace p) || !(p.place().type().base() instanceof Type.Array a) || a.open() || a.bounds().size() != 1) {
+      return null;
+    }
+    int index = Integer.parseInt(((Expression.Literal) x.indices().get(0)).text());
+    Type.Bounds b = a.bounds().get(0);
+    return index < b.low() || index > b.high() ? null
+        : new Place.Element(x.span(), a.element(), p.place(), List.of(new Expr.Constant(x.indices().get(0).span(), Kinds.DINT, index)));
   }
 
   /** An integer expression as subscript; a constant one is checked against the bounds (S.err-subscript). */

@@ -580,6 +580,9 @@ final class Ladders {
 
   /** A connector of the network may not be named like another element of the POU (S.err-connector-name). */
   private void connectors(Span span) {
+    if (!holds(span, '>')) {
+      return;
+    }
     String text = BLANKS.matcher(span.text()).replaceAll(m -> " ".repeat(m.group().length()));
     Matcher m = CONNECTOR.matcher(text);
     Set<String> seen = new LinkedHashSet<>();
@@ -591,6 +594,15 @@ final class Ladders {
             "connector " + m.group(1) + " has the name of a variable").withRelated(v.span(), "the variable"));
       }
     }
+  }
+
+  private static boolean holds(Span span, int c) {
+    for (int i = span.start(); i < span.end(); i++) {
+      if (span.source().codePointAt(i) == c) {
+        return true;
+      }
+    }
+    return false;
   }
 
   private static final Pattern CONNECTOR = Pattern.compile("(?<![>\\w])>([A-Za-z_][A-Za-z_0-9]*)>(?!>)");

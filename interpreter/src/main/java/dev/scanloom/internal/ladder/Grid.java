@@ -126,7 +126,13 @@ final class Grid {
       int length = end - start;
       char[] out = new char[Math.min(length, MAX_WIDTH)];
       int last = -1;
-      for (int column = 0; column < length; column++) {
+      int first = 0;
+      while (comment == 0 && first < out.length && isPlain(start + first)) {
+        out[first] = (char) source.codePointAt(start + first);
+        last = out[first] == ' ' ? last : first;
+        first++;
+      }
+      for (int column = first; column < length; column++) {
         int c = source.codePointAt(start + column);
         int next = column + 1 < length ? source.codePointAt(start + column + 1) : -1;
         if (comment != 0) {
@@ -212,6 +218,13 @@ final class Grid {
       openCommentRow = commentRow;
       openCommentColumn = commentColumn;
     }
+  }
+
+  /** Whether a character stands for itself: it begins no comment and no quotes. */
+  private boolean isPlain(int offset) {
+    int c = source.codePointAt(offset);
+    return c == '/' || c == '(' ? source.codePointAt(offset + 1) != '*' && source.codePointAt(offset + 1) != '/'
+        : c >= ' ' && c < 0x7F && c != '{' && c != '\'' && c != '"';
   }
 
   /** What looks like a link inside a word must not be taken for one by whoever looks up or down from a neighbouring row. */

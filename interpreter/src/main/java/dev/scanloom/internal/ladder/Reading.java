@@ -788,8 +788,8 @@ final class Reading {
     int inner = close - c - 1;
     String mark = inner == 0 ? "" : grid.text(row, c + 1, close - 1);
     String trimmed = mark.strip();
-    Matcher comparison = COMPARISON.matcher(mark);
-    boolean compare = comparison.matches();
+    Matcher comparison = trimmed.isEmpty() || trimmed.equals("/") ? null : COMPARISON.matcher(mark);
+    boolean compare = comparison != null && comparison.matches();
     boolean known = compare || inner == 1 && (trimmed.isEmpty() || trimmed.equals("/") || trimmed.equals("P") || trimmed.equals("N"));
     boolean tall = hasVerticalNeighbour(row, c) || hasVerticalNeighbour(row, close);
     boolean is;

@@ -110,7 +110,7 @@ public final class Literals {
   // Numbers (Table 5)
 
   /** Whether a literal is decimal digits and nothing else, which is most of them and always right; not so for a long one. */
-  static boolean isPlainInteger(Expression.Literal literal) {
+  public static boolean isPlainInteger(Expression.Literal literal) {
     return literal.kind() == Expression.LiteralKind.INTEGER && literal.text().length() <= 18 && isDigits(literal.text());
   }
 

@@ -90,6 +90,10 @@ public final class StParser {
   /** The expression if it can be read without the grammar; null, without a report, if not. */
   private Expression plain(Span span) {
     int end = Math.min(span.end(), span.source().length());
+    Expression access = maxNesting >= 80 ? Straight.access(span.source(), span.start(), end) : null;
+    if (access != null) {
+      return access;
+    }
     Problems found = new Problems(1);
     TokenReader reader = new TokenReader(span.source(), span.start(), end, found);
     TokenList tokens = new TokenList(new TokenRepair(span.source(), found, maxNesting, reader.read()).repair(), "");

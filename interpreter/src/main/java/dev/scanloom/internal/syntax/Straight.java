@@ -20,7 +20,8 @@ import org.antlr.v4.runtime.ParserRuleContext;
  */
 final class Straight implements ParserBase.Shortcut {
   private final SourceText source;
-  private final TokenList tokens;
+  private final TokenList list;
+  private final ScanToken[] tokens;
   private final int maxNesting;
   private int at;
   /** Index of the farthest token at which a reading failed, or -1. */
@@ -28,7 +29,8 @@ final class Straight implements ParserBase.Shortcut {
 
   Straight(SourceText source, TokenList tokens, int maxNesting) {
     this.source = source;
-    this.tokens = tokens;
+    this.list = tokens;
+    this.tokens = tokens.all();
     this.maxNesting = maxNesting;
   }
 
@@ -45,8 +47,8 @@ final class Straight implements ParserBase.Shortcut {
   }
 
   @Override
-  public void statements(ParserRuleContext list) {
-    int from = tokens.index();
+  public void statements(ParserRuleContext parent) {
+    int from = list.index();
     while (from > failed) {
       at = from;
       Statement s = statement();
@@ -54,10 +56,10 @@ final class Straight implements ParserBase.Shortcut {
         failed = Math.max(failed, at);
         break;
       }
-      list.addAnyChild(new Read(list, s, tokens.get(from), tokens.get(at - 1)));
+      parent.addAnyChild(new Read(parent, s, tokens[from], tokens[at - 1]));
       from = at;
     }
-    tokens.seek(from);
+    list.seek(from);
   }
 
   /** The expression that all tokens together are, or null. */
@@ -67,14 +69,62 @@ final class Straight implements ParserBase.Shortcut {
     return e != null && type() == EOF ? e : null;
   }
 
+  /**
+   * The expression of characters {@code [from, to)} if it is a name, perhaps with members and constant subscripts behind it, as almost every operand of a
+   * drawing; else null.
+   */
+  static Expression access(SourceText source, int from, int to) {
+    PlainTokens t = new PlainTokens(source, to);
+    Expression result = null;
+    int first = 0;
+    int at = from;
+    while (true) {
+      int type = t.read(at, false);
+      if (result == null || type == DOT) {
+        if (result != null) {
+          type = t.read(t.stop(), false);
+        }
+        if (type != IDENTIFIER) {
+          return null;
+        }
+        Name name = new Name(new Span(source, t.start(), t.stop()), source.slice(t.start(), t.stop()));
+        if (name.text().endsWith("_") || name.text().contains("__")) {
+          return null;
+        }
+        first = result == null ? t.start() : first;
+        result = result == null ? new Expression.Ident(name.span(), name) : new Expression.Member(new Span(source, first, t.stop()), result, name);
+      } else if (type == LBRACKET) {
+        type = t.read(t.stop(), false);
+        Span span = new Span(source, t.start(), t.stop());
+        if (type != INTEGER) {
+          return null;
+        }
+        Expression.Literal index = new Expression.Literal(span, Expression.LiteralKind.INTEGER, Optional.empty(), false, span.text());
+        if (!Literals.isPlainInteger(index) || t.read(t.stop(), false) != RBRACKET) {
+          return null;
+        }
+        result = new Expression.Index(new Span(source, first, t.stop()), result, List.of(index));
+      } else {
+        return type == EOF ? result : null;
+      }
+      if (t.stop() - first > SHORT) {
+        return null;
+      }
+      at = t.stop();
+    }
+  }
+
+  /** Longer accesses may be too deep: those who count look at them. */
+  private static final int SHORT = 80;
+
   // Tokens
 
   private ScanToken token() {
-    return tokens.get(at);
+    return tokens[at];
   }
 
   private int type() {
-    return tokens.get(at).getType();
+    return tokens[at].getType();
   }
 
   /** Goes behind a token of this type if one stands here. */
@@ -92,11 +142,11 @@ final class Straight implements ParserBase.Shortcut {
 
   /** From a token to the one in front of the next. */
   private Span since(ScanToken first) {
-    return new Span(source, first.getStartIndex(), tokens.get(at - 1).getStopIndex() + 1);
+    return new Span(source, first.getStartIndex(), tokens[at - 1].getStopIndex() + 1);
   }
 
   private Span since(Span first) {
-    return new Span(source, first.start(), tokens.get(at - 1).getStopIndex() + 1);
+    return new Span(source, first.start(), tokens[at - 1].getStopIndex() + 1);
   }
 
   private static boolean isIdentifier(int type) {
@@ -112,7 +162,7 @@ final class Straight implements ParserBase.Shortcut {
     if (!isIdentifier(type()) || token().faulty()) {
       return null;
     }
-    return name(tokens.get(at++));
+    return name(tokens[at++]);
   }
 
   // Statements (Table 72)
@@ -328,7 +378,7 @@ final class Straight implements ParserBase.Shortcut {
       List<Expression.Link> links = new ArrayList<>(4);
       Expression right = null;
       while (operator != null && operator.precedence() == level) {
-        ScanToken place = tokens.get(at++);
+        ScanToken place = tokens[at++];
         if (place.faulty()) {
           return null;
         }
@@ -373,7 +423,7 @@ final class Straight implements ParserBase.Shortcut {
     int signs = at - first;
     Expression result = signs > maxNesting ? null : primary();
     for (int i = at; result != null && signs > 0; signs--) {
-      ScanToken sign = tokens.get(first + signs - 1);
+      ScanToken sign = tokens[first + signs - 1];
       Expression.UnaryOperator operator = sign.getType() == NOT ? Expression.UnaryOperator.NOT
           : sign.getType() == MINUS ? Expression.UnaryOperator.MINUS : Expression.UnaryOperator.PLUS;
       result = sign.faulty() ? null : new Expression.Unary(new Span(source, sign.getStartIndex(), result.span().end()), operator, result);
@@ -421,7 +471,7 @@ final class Straight implements ParserBase.Shortcut {
 
   /** {@code INT#5}, {@code BOOL#TRUE}, {@code Mode#Auto}. */
   private Expression typed() {
-    ScanToken first = tokens.get(at++);
+    ScanToken first = tokens[at++];
     Name prefix = new Name(new Span(source, first.getStartIndex(), first.getStopIndex()), source.slice(first.getStartIndex(), first.getStopIndex()));
     if (isIdentifier(type())) {
       Name value = name();

@@ -9,27 +9,32 @@ import org.antlr.v4.runtime.misc.Interval;
 
 /** The tokens of a text that the parser sees; comments and pragmas are kept apart. Ends with one EOF token. */
 final class TokenList implements TokenStream {
-  private final List<ScanToken> tokens;
+  private final ScanToken[] tokens;
   private final String name;
   private int at;
 
   TokenList(List<ScanToken> tokens, String name) {
-    this.tokens = tokens;
+    this.tokens = tokens.toArray(new ScanToken[0]);
     this.name = name;
-    for (int i = 0; i < tokens.size(); i++) {
-      tokens.get(i).setTokenIndex(i);
+    for (int i = 0; i < this.tokens.length; i++) {
+      this.tokens[i].setTokenIndex(i);
     }
   }
 
   @Override
   public ScanToken LT(int k) {
     int place = k > 0 ? at + k - 1 : at + k;
-    return k == 0 || place < 0 ? null : tokens.get(Math.min(place, tokens.size() - 1));
+    return k == 0 || place < 0 ? null : tokens[Math.min(place, tokens.length - 1)];
   }
 
   @Override
   public ScanToken get(int index) {
-    return tokens.get(index);
+    return tokens[index];
+  }
+
+  /** All of them, with the index of each; not to be changed. */
+  ScanToken[] all() {
+    return tokens;
   }
 
   @Override
@@ -40,7 +45,7 @@ final class TokenList implements TokenStream {
 
   @Override
   public void consume() {
-    if (at < tokens.size() - 1) {
+    if (at < tokens.length - 1) {
       at++;
     }
   }
@@ -62,12 +67,12 @@ final class TokenList implements TokenStream {
 
   @Override
   public void seek(int index) {
-    at = Math.max(0, Math.min(index, tokens.size() - 1));
+    at = Math.max(0, Math.min(index, tokens.length - 1));
   }
 
   @Override
   public int size() {
-    return tokens.size();
+    return tokens.length;
   }
 
   @Override
@@ -83,8 +88,8 @@ final class TokenList implements TokenStream {
   @Override
   public String getText(Interval interval) {
     StringBuilder text = new StringBuilder();
-    for (int i = Math.max(0, interval.a); i <= interval.b && i < tokens.size(); i++) {
-      text.append(tokens.get(i).getText());
+    for (int i = Math.max(0, interval.a); i <= interval.b && i < tokens.length; i++) {
+      text.append(tokens[i].getText());
     }
     return text.toString();
   }

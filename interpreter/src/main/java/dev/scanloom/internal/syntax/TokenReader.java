@@ -315,6 +315,9 @@ final class TokenReader {
       }
       case LPAREN -> header &= inSection || inTransition || (last() != null && last().getType() != IDENTIFIER);
       default -> {
+        if (!header) {
+          return;
+        }
         if (!inSection && !inTransition && Words.has(ENDS_HEADER, token.getType())) {
           header = false;
         } else if (inTransition && token.getType() == ASSIGN && last() != null && !isPriority(last())) {

@@ -58,6 +58,9 @@ final class TokenRepair {
         out.add(token);
         break;
       }
+      if (section == null && plain(token)) {
+        continue;
+      }
       mendWord(token);
       mendAssignment(token);
       checkLiteral(token);
@@ -68,6 +71,55 @@ final class TokenRepair {
       put(token);
     }
     return out;
+  }
+
+  /** Outside of sections: takes a token at which nothing that is mended below can stand, as most are. */
+  private boolean plain(ScanToken token) {
+    switch (token.getType()) {
+      case ASSIGN, COMMA, INTEGER, REAL, BASED, PLUS, MINUS, TIMES, DIVIDE, AMPERSAND -> {
+        out.add(token);
+        return true;
+      }
+      case RPAREN, RBRACKET, LBRACKET -> {
+        put(token);
+        return true;
+      }
+      case LPAREN, SEMICOLON -> {
+        if (lastType() == IDENTIFIER) {
+          return false;
+        }
+        put(token);
+        return true;
+      }
+      case AND, OR, NOT, XOR -> {
+        int before = lastType();
+        int next = next().getType();
+        if (before == FUNCTION || before == DOT || next == COLON || next == COMMA || next == AT || !keywordNames.isEmpty()) {
+          return false;
+        }
+        out.add(token);
+        return true;
+      }
+      case IDENTIFIER -> {
+        if (!behindPlainName(next().getType()) || lastType() == COLON || lastType() == OF) {
+          return false;
+        }
+        checkUnderscores(token);
+        out.add(token);
+        return true;
+      }
+      default -> {
+        return false;
+      }
+    }
+  }
+
+  /** Whether a word in front of such a token is a name and no keyword misspelt. */
+  private static boolean behindPlainName(int type) {
+    return switch (type) {
+      case ASSIGN, LBRACKET, RBRACKET, RPAREN, DOT, COMMA, AND, OR, XOR, PLUS, MINUS, TIMES, DIVIDE -> true;
+      default -> false;
+    };
   }
 
   // Neighbours
