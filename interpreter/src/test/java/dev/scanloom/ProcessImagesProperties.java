@@ -11,7 +11,10 @@ import dev.scanloom.policy.Painting;
 import dev.scanloom.policy.ProcessImages;
 import dev.scanloom.policy.ScanPolicy;
 import dev.scanloom.policy.TaskSwitching;
+import java.util.List;
+import java.util.Map;
 import java.util.SplittableRandom;
+import java.util.TreeMap;
 import net.jqwik.api.ForAll;
 import net.jqwik.api.Property;
 
@@ -60,7 +63,14 @@ class ProcessImagesProperties {
         .withTaskSwitching(TaskSwitching.preemptive()));
     boolean[][] told = new boolean[3][512];
     int[] moves = new int[1];
+    Map<Long, Long> slots = new TreeMap<>();
+    for (String path : List.of("x", "y", "n", "twice", "odd")) {
+      slots.put(c.variable("s.pair." + path).address(), 0L);
+    }
     c.attach(Runs.on(e -> {
+      if (slots.containsKey(e.address())) {
+        assertThat(slots.put(e.address(), e.after())).as("%s of slot %d in scan %d", e.kind(), e.address(), e.scan()).isEqualTo(e.before());
+      }
       int area = (int) (e.address() >>> 60) & 3;
       if (e.address() >>> 62 != 1 || area > 2) {
         return;
@@ -74,6 +84,7 @@ class ProcessImagesProperties {
     }, EventKind.WRITE, EventKind.READ));
     SnapshotProperties.run(c, new SplittableRandom(seed), 12);
     assertThat(moves[0]).isPositive();
+    assertThat(c.memory().get(c.bool("s.odd"))).as("what a task takes from the block of another is of one evaluation").isFalse();
   }
 
   @Property(tries = 200)

@@ -29,11 +29,14 @@ class SnapshotProperties {
       "CONFIGURATION C",
       "VAR_GLOBAL Total, Ticks : DINT; Push : BOOL; Name : STRING[12]; END_VAR",
       "TASK Fast(INTERVAL := T#20us, PRIORITY := 1); TASK Slow(INTERVAL := T#90us, PRIORITY := 3); TASK Ev(SINGLE := Push, PRIORITY := 0);",
-      "PROGRAM f WITH Fast : F; PROGRAM s WITH Slow : S; PROGRAM e WITH Ev : E;", "END_CONFIGURATION",
+      "TASK Mid(INTERVAL := T#300us, PRIORITY := 2);",
+      "PROGRAM f WITH Fast : F; PROGRAM s WITH Slow : S (pair WITH Mid); PROGRAM e WITH Ev : E;", "END_CONFIGURATION",
+      "FUNCTION_BLOCK Pair VAR_INPUT x, y : DINT; END_VAR VAR_OUTPUT n, twice : DINT; odd : BOOL; END_VAR",
+      "odd := odd OR x <> y; n := n + x; twice := n + n;", "END_FUNCTION_BLOCK",
       "PROGRAM F VAR_EXTERNAL Total : DINT; END_VAR VAR In0 AT %IX0.0 : BOOL; Out0 AT %QX0.0 : BOOL; END_VAR",
       "IF In0 THEN Total := Total + 1; END_IF; Out0 := NOT Out0 AND In0;", "END_PROGRAM",
-      "PROGRAM S VAR_EXTERNAL Total : DINT; Name : STRING[12]; END_VAR VAR i, k : DINT; Word1 AT %IW2 : WORD; Out1 AT %QW1 : WORD; END_VAR",
-      "k := Total; FOR i := 1 TO 4 DO k := k + i; END_FOR; Total := k; Out1 := Word1; Name := 'abc';", "END_PROGRAM",
+      "PROGRAM S VAR_EXTERNAL Total : DINT; Name : STRING[12]; END_VAR VAR i, k : DINT; pair : Pair; odd : BOOL; Word1 AT %IW2 : WORD; Out1 AT %QW1 : WORD; END_VAR",
+      "pair.x := Total; k := pair.n; FOR i := 1 TO 4 DO k := k + i; END_FOR; Total := k; Out1 := Word1; Name := 'abc';", "pair.y := pair.x; odd := odd OR pair.twice <> pair.n + pair.n OR pair.odd;", "END_PROGRAM",
       "PROGRAM E VAR_EXTERNAL Ticks : DINT; END_VAR", "Ticks := Ticks + 1;", "END_PROGRAM");
 
   private static InputAcquisition input(SplittableRandom r) {

@@ -89,7 +89,7 @@ public final class Provenance implements Observer {
   private String imageMove = "";
   private long imageSequence;
 
-  private Provenance(Names names, Present present, int scans, int nodes, boolean history) {
+  private Provenance(Names names, Present present, int scans, int nodes) {
     if (scans < 0) {
       throw new IllegalArgumentException("the number of scans to keep must not be negative: " + scans);
     }
@@ -97,7 +97,8 @@ public final class Provenance implements Observer {
     this.present = present;
     this.scans = scans;
     this.nodes = nodes;
-    this.memory = new Locations(history);
+    // what a task's copy held before is asked for also when no older scan is kept
+    this.memory = new Locations(true);
     this.field = new Locations(scans > 0);
   }
 
@@ -126,7 +127,7 @@ public final class Provenance implements Observer {
         Variable v = controller.variable(name);
         return v.type().isString() ? Optional.of(controller.memory().text(v)) : Optional.empty();
       }
-    }, scans, NODES, scans > 0 || hasCopies(controller));
+    }, scans, NODES);
     p.since = controller.scans() + (controller.isInScan() ? 1 : 0);
     p.policy = controller.policy();
     p.now.scan = controller.scans();
@@ -135,23 +136,15 @@ public final class Provenance implements Observer {
     return p;
   }
 
-  private static boolean hasCopies(Controller controller) {
-    return !controller.policy().images().equals(ProcessImages.shared());
-  }
-
   /** For tests: over a table instead of a program, attached to nothing. */
   static Provenance of(Names.Source source, Present present, int scans, int nodes) {
-    return new Provenance(new Names(source), present, scans, nodes, scans > 0);
+    return new Provenance(new Names(source), present, scans, nodes);
   }
 
   @Override
   public Set<EventKind> wants() {
-    Set<EventKind> all = EnumSet.of(EventKind.SCAN_START, EventKind.SCAN_END, EventKind.PHASE, EventKind.STEP, EventKind.READ, EventKind.WRITE,
+    return EnumSet.of(EventKind.SCAN_START, EventKind.SCAN_END, EventKind.PHASE, EventKind.TASK, EventKind.STEP, EventKind.READ, EventKind.WRITE,
         EventKind.ELEMENT, EventKind.FIELD, EventKind.FAULT);
-    if (policy != null && !policy.images().equals(ProcessImages.shared())) {
-      all.add(EventKind.TASK);
-    }
-    return all;
   }
 
   private Shadow shadow(int task) {

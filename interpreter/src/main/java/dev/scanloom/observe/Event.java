@@ -10,8 +10,9 @@ public interface Event {
   enum Phase { INPUT_REFRESH, PROGRAM, OUTPUT_REFRESH, HOUSEKEEPING }
 
   /**
-   * Who wrote a value. TASK_IMAGE: nobody; a task's copy of the process image came into view ({@link #detail()} is {@code in}) or gave way to the shared
-   * image ({@code out}), {@link #task()} is that task; only what may differ is told. See {@link dev.scanloom.policy.ProcessImages}.
+   * Who wrote a value. TASK_IMAGE: nobody; a task's copy of the process image, or of the inputs and outputs of blocks with tasks of their own, came
+   * into view ({@link #detail()} is {@code in}) or gave way to the shared values ({@code out}), {@link #task()} is that task; only what may differ is told.
+   * See {@link dev.scanloom.policy.ProcessImages}.
    */
   enum Source { INSTRUCTION, INPUT_REFRESH, EXTERNAL_WRITE, FORCE, INITIALIZATION, RETAINED, TASK_IMAGE }
 

@@ -8,7 +8,9 @@ package dev.scanloom.policy;
  * <p><b>Shared</b>: one {@code %I} and one {@code %Q}. What a task, a refresh or an external writer stores is seen by every other task from its next
  * step on.
  *
- * <p><b>A copy of its own</b>, taken when the task starts and dropped when it ends; {@code %M} and all other variables stay shared:
+ * <p><b>A copy of its own</b>, taken when the task starts and dropped when it ends; {@code %M} and all other variables stay shared
+ * (but whatever the policy, a task keeps the inputs and outputs of function blocks with tasks of their own as they were when it started, and delivers at its
+ * end those it has to write: the standard's rules of tasks want them of one evaluation):
  *
  * <ul>
  *   <li>At the start the inputs whose {@link InputAcquisition} takes part in refreshes are refreshed, then {@code %I} and {@code %Q} are copied. The

@@ -94,12 +94,13 @@ public final class Lowering {
           completed(layout.instanceShape(p.pou()).members(), p), layout.instance(p.pou())), Layout.retention(p.retention())));
     }
     List<Code.Program> programs = new ArrayList<>();
+    List<Code.Stored> stored = new ArrayList<>();
     for (int i = 0; i < project.programs().size(); i++) {
       Project.ProgramInstance p = project.programs().get(i);
       int body = p.connections().isEmpty() ? bodyOf(p.pou()) : connectionBody(p);
       programs.add(new Code.Program(p.name(), p.resource(), instances.get(i)[0], p.task().orElse(-1), body));
       for (Project.BlockTask t : p.blockTasks()) {
-        programs.add(blockProgram(p, t, instances.get(i)[0]));
+        programs.add(blockProgram(p, t, instances.get(i)[0], stored));
       }
     }
     // Bodies of all user POUs are lowered, called or not: listings show them and so do viewers.
@@ -120,6 +121,7 @@ public final class Lowering {
     b.types = typeTables(project);
     b.typeSets = typeSets();
     b.programs = programs;
+    b.stored = stored;
     List<Code.Task> tasks = new ArrayList<>();
     for (Project.Task t : project.tasks()) {
       tasks.add(new Code.Task(t.name(), t.resource(), t.single().map(s -> staticAddress(s)).orElse(0L), t.interval(), t.priority()));
@@ -139,7 +141,7 @@ public final class Lowering {
   }
 
   /** A block that runs under a task of its own is scheduled like a program whose instance lies inside another one. */
-  private Code.Program blockProgram(Project.ProgramInstance p, Project.BlockTask t, int program) {
+  private Code.Program blockProgram(Project.ProgramInstance p, Project.BlockTask t, int program, List<Code.Stored> stored) {
     int at = program;
     Shape shape = layout.instanceShape(p.pou());
     StringBuilder name = new StringBuilder(p.name());
@@ -150,7 +152,25 @@ public final class Lowering {
       name.append('.').append(v.name());
     }
     Pou block = ((Type.Block) t.path().get(t.path().size() - 1).type().base()).pou();
+    if (t.task() != p.task().orElse(-1)) {
+      store(block, at, p.task().orElse(-1), t.task(), stored);
+    }
     return new Code.Program(name.toString(), p.resource(), at, t.task(), bodyOf(block));
+  }
+
+  /** Inputs of a block with a task of its own are the declaring program's to write, outputs its own (S.sync-store). */
+  private void store(Pou block, int instance, int outside, int own, List<Code.Stored> stored) {
+    block.base().ifPresent(b -> store(b, instance, outside, own, stored));
+    for (Variable v : block.variables()) {
+      boolean input = v.section() == Variable.Section.INPUT;
+      if (!input && v.section() != Variable.Section.OUTPUT || v.located().isPresent()) {
+        continue;
+      }
+      Layout.Storage s = layout.storage(v);
+      if (s.area() == Layout.Area.INSTANCE && !s.indirect()) {
+        stored.add(new Code.Stored(instance + s.offset(), layout.slots(v.type()), input ? outside : own));
+      }
+    }
   }
 
   private static String rootName(Project project, Project.ProgramInstance p) {

@@ -468,7 +468,7 @@ public final class Engine implements Supervisor, EventSink {
 
   /** What the parts hold now. */
   public Inventory.Held hold(Inventory.Part part) {
-    return inventory().hold(part, memory.slots, images.sharedAreas());
+    return inventory().hold(part, images.sharedSlots(), images.sharedAreas());
   }
 
   /** Has run no scan, and no time has passed. */
@@ -795,7 +795,7 @@ public final class Engine implements Supervisor, EventSink {
     best.position = 0;
     if (images.of(best.stateIndex()) != TaskImages.SHARED) {
       images.show(TaskImages.SHARED);
-      if (!refreshUnused) {
+      if (!refreshUnused && images.hasCopy(best.stateIndex())) {
         events.task = best.index;
         terminals.refreshInputs(events.scan);
         events.task = -1;
@@ -825,7 +825,7 @@ public final class Engine implements Supervisor, EventSink {
     job.status = Job.IDLE;
     if (images.of(job.stateIndex()) != TaskImages.SHARED) {
       byte[] written = images.end(job.stateIndex());
-      if (goesOn()) {
+      if (written != null && goesOn()) {
         terminals.refreshOutputs(events.scan, written);
       }
     }

@@ -36,6 +36,7 @@ public final class Code {
   private final List<int[]> typeSets;
   private final List<Program> programs;
   private final List<Task> tasks;
+  private final List<Stored> stored;
   private final Symbols symbols;
   private final MemoryPlan memory;
   private final ImplementerChoices choices;
@@ -60,6 +61,7 @@ public final class Code {
     this.typeSets = List.copyOf(builder.typeSets);
     this.programs = List.copyOf(builder.programs);
     this.tasks = List.copyOf(builder.tasks);
+    this.stored = List.copyOf(builder.stored);
     this.symbols = builder.symbols;
     this.memory = builder.memory;
     this.choices = builder.choices;
@@ -107,6 +109,7 @@ public final class Code {
     public List<int[]> typeSets = List.of();
     public List<Program> programs = List.of();
     public List<Task> tasks = List.of();
+    public List<Stored> stored = List.of();
     public Symbols symbols;
     public MemoryPlan memory;
     public ImplementerChoices choices;
@@ -159,6 +162,12 @@ public final class Code {
   public record Task(String name, String resource, long single, long interval, int priority) {}
 
   /**
+   * A variable that one task writes and others read: an input or output of a block with a task of its own. Each task works with what stood there when it
+   * started; what {@code task} (-1: the programs without one) wrote is there for those that start after its end.
+   */
+  public record Stored(int slot, int slots, int task) {}
+
+  /**
    * Layout of an instance's memory.
    *
    * @param staticSlots slots of all variables with static storage, constants included; slot 0 is never used
@@ -195,6 +204,10 @@ public final class Code {
   /** Sets of type numbers, as bit sets by word, for TYPE_TEST. */
   public List<int[]> typeSets() {
     return typeSets;
+  }
+
+  public List<Stored> stored() {
+    return stored;
   }
 
   public List<Program> programs() {
