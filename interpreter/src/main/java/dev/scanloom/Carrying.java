@@ -13,6 +13,7 @@ import java.io.IOException;
 import java.nio.BufferUnderflowException;
 import java.nio.ByteBuffer;
 import java.nio.charset.StandardCharsets;
+import java.util.ArrayDeque;
 import java.util.ArrayList;
 import java.util.Arrays;
 import java.util.LinkedHashMap;
@@ -184,11 +185,16 @@ final class Carrying {
     List<Part> theirs = new ArrayList<>();
     List<Part> fresh = new ArrayList<>();
     List<Part> candidates = new ArrayList<>();
+    List<Part> edges = new ArrayList<>();
     for (Part p : engine.inventory().parts()) {
       Part o = rest.remove(key(p.key()));
       if (o != null && o.type().equals(p.type()) && o.isLocated() == p.isLocated() && (!p.isLocated() || o.address() == p.address())) {
         mine.add(p);
         theirs.add(o);
+        continue;
+      }
+      if (o == null && !edge(p).isEmpty()) {
+        edges.add(p);
         continue;
       }
       String why = o == null ? "new" : o.type().equals(p.type()) ? "was at " + place(o) : "was " + o.type();
@@ -199,6 +205,23 @@ final class Carrying {
         candidates.add(p);
       }
       report.initialized(p, why);
+    }
+    // The network of a transition-sensing element has changed: its memory is that of an element with the same operand.
+    Map<String, ArrayDeque<Part>> free = new LinkedHashMap<>();
+    for (Part o : edges.isEmpty() ? List.<Part>of() : List.copyOf(rest.values())) {
+      if (!edge(o).isEmpty()) {
+        free.computeIfAbsent(edge(o), k -> new ArrayDeque<>()).add(o);
+      }
+    }
+    for (Part p : edges) {
+      Part o = free.containsKey(edge(p)) ? free.get(edge(p)).poll() : null;
+      if (o == null) {
+        report.initialized(p, "new");
+      } else {
+        rest.remove(key(o.key()));
+        mine.add(p);
+        theirs.add(o);
+      }
     }
     for (Part p : candidates) {
       // An input shows its terminal; a place that another variable has already is that variable's.
@@ -211,6 +234,16 @@ final class Carrying {
     rest.values().forEach(o -> report.dropped(o.path(), o.type(), value(old, o), "no longer declared", o.hidden()));
     List<Integer> astray = engine.takeOver(old, mine, theirs, fresh);
     return report.finish(engine, mine, astray, same);
+  }
+
+  /** Path of the memory of a transition-sensing element without the text of its network; empty for other parts. */
+  private static String edge(Part p) {
+    int at = p.key().lastIndexOf('$');
+    String name = at < 0 ? "" : p.key().substring(at);
+    if (!p.hidden() || !name.startsWith("$contact_") && !name.startsWith("$coil_")) {
+      return "";
+    }
+    return key(p.key().substring(0, at + name.indexOf('_', name.indexOf('_') + 1)));
   }
 
   private static String place(Part p) {

@@ -51,7 +51,10 @@ public final class CompiledProgram {
   private final List<Element> elements;
   private final List<String> tasks;
   /** Paths of variables by the names of the access paths that lead to them (VAR_ACCESS), in capitals. */
-  private final Map<String, String> accessPaths = new LinkedHashMap<>();
+  private final Map<String, Access> accessPaths = new LinkedHashMap<>();
+
+  /** Name as declared, path of the variable. */
+  private record Access(String name, String path, boolean writable) {}
 
   private CompiledProgram(CompiledProgram o, Condensation condensation) {
     this.code = o.code;
@@ -90,7 +93,8 @@ public final class CompiledProgram {
     for (Project.AccessPath a : project.accessPaths()) {
       String path = path(a.place());
       if (!path.isEmpty()) {
-        accessPaths.putIfAbsent(a.name().toUpperCase(Locale.ROOT), a.program().map(i -> project.programs().get(i).name() + ".").orElse("") + path);
+        String whole = a.program().map(i -> project.programs().get(i).name() + ".").orElse("") + path;
+        accessPaths.putIfAbsent(a.name().toUpperCase(Locale.ROOT), new Access(a.name(), whole, a.writable()));
       }
     }
   }
@@ -206,7 +210,8 @@ public final class CompiledProgram {
 
   /**
    * A variable by its path: {@code a}, {@code prog.a}, {@code A.B}, {@code ARR[2]}, {@code %IX0.0}, {@code Step.X}; globals by bare name; in any case of letters.
-   * The name of an access path (VAR_ACCESS, Table 62, 10) stands for the variable behind it where no variable has that name.
+   * The name of an access path (VAR_ACCESS, Table 62, 10) stands for the variable behind it where no variable has that name; memory cannot be set through
+   * one that is READ_ONLY.
    *
    * @throws Variable.Unknown when there is none
    * @throws IllegalArgumentException when the path names a structure, array or instance
@@ -217,9 +222,10 @@ public final class CompiledProgram {
       return direct(text);
     }
     Optional<Symbols.Found> known = code.symbols().find(text);
-    String access = known.isPresent() ? null : accessPaths.get(text.toUpperCase(Locale.ROOT));
-    if (access != null && !access.equalsIgnoreCase(text)) {
-      return variable(access);
+    Access access = known.isPresent() ? null : accessPaths.get(text.toUpperCase(Locale.ROOT));
+    if (access != null && !access.path().equalsIgnoreCase(text)) {
+      Variable v = variable(access.path());
+      return access.writable() ? v : v.readOnlyBy(access.name());
     }
     Symbols.Found found = known.orElseThrow(() -> unknown(text));
     if (found.shape() instanceof Shape.Scalar || found.shape() instanceof Shape.Text) {

@@ -356,6 +356,7 @@ public final class Controller {
     if (!(variable.shape() instanceof Shape.Scalar)) {
       throw new IllegalArgumentException(variable.path() + " is a string; only scalars can be forced");
     }
+    variable.checkWritable();
     engine.force(variable.address(), variable.kind(), variable.width(), variable instanceof Variable.Real ? bits : variable.checked(bits));
   }
 

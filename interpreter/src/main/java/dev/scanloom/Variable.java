@@ -19,24 +19,31 @@ public abstract sealed class Variable {
   private final Shape shape;
   private final ElementaryType type;
   private final long address;
+  /** Name of the access path through which it is only read; null without one. */
+  private final String readOnly;
 
-  Variable(CompiledProgram program, String path, Shape shape, ElementaryType type, long address) {
+  Variable(CompiledProgram program, String path, Shape shape, ElementaryType type, long address, String readOnly) {
     this.program = program;
     this.path = path;
     this.shape = shape;
     this.type = type;
     this.address = address;
+    this.readOnly = readOnly;
   }
 
   static Variable of(CompiledProgram program, String path, Shape shape, long address) {
+    return of(program, path, shape, address, null);
+  }
+
+  private static Variable of(CompiledProgram program, String path, Shape shape, long address, String readOnly) {
     if (shape instanceof Shape.Text t) {
-      return new Text(program, path, t, address);
+      return new Text(program, path, t, address, readOnly);
     }
     Shape.Scalar s = (Shape.Scalar) shape;
     if (s.kind() == ElementaryType.BOOL) {
-      return new Bool(program, path, s, address);
+      return new Bool(program, path, s, address, readOnly);
     }
-    return s.kind().isReal() ? new Real(program, path, s, address) : new Integer(program, path, s, address);
+    return s.kind().isReal() ? new Real(program, path, s, address, readOnly) : new Integer(program, path, s, address, readOnly);
   }
 
   /** No variable has that path; the message offers the nearest names. */
@@ -57,8 +64,8 @@ public abstract sealed class Variable {
 
   /** BOOL. */
   public static final class Bool extends Variable {
-    Bool(CompiledProgram program, String path, Shape.Scalar shape, long address) {
-      super(program, path, shape, shape.kind(), address);
+    Bool(CompiledProgram program, String path, Shape.Scalar shape, long address, String readOnly) {
+      super(program, path, shape, shape.kind(), address, readOnly);
     }
   }
 
@@ -67,15 +74,15 @@ public abstract sealed class Variable {
    * (number), references (address).
    */
   public static final class Integer extends Variable {
-    Integer(CompiledProgram program, String path, Shape.Scalar shape, long address) {
-      super(program, path, shape, shape.kind(), address);
+    Integer(CompiledProgram program, String path, Shape.Scalar shape, long address, String readOnly) {
+      super(program, path, shape, shape.kind(), address, readOnly);
     }
   }
 
   /** REAL or LREAL. */
   public static final class Real extends Variable {
-    Real(CompiledProgram program, String path, Shape.Scalar shape, long address) {
-      super(program, path, shape, shape.kind(), address);
+    Real(CompiledProgram program, String path, Shape.Scalar shape, long address, String readOnly) {
+      super(program, path, shape, shape.kind(), address, readOnly);
     }
   }
 
@@ -83,8 +90,8 @@ public abstract sealed class Variable {
   public static final class Text extends Variable {
     private final int capacity;
 
-    Text(CompiledProgram program, String path, Shape.Text shape, long address) {
-      super(program, path, shape, shape.kind(), address);
+    Text(CompiledProgram program, String path, Shape.Text shape, long address, String readOnly) {
+      super(program, path, shape, shape.kind(), address, readOnly);
       capacity = shape.capacity();
     }
 
@@ -168,6 +175,22 @@ public abstract sealed class Variable {
       IecLiteral.text(literal, t);
     } else {
       parse(literal);
+    }
+  }
+
+  /** It was looked up by an access path (VAR_ACCESS) that is READ_ONLY: memory refuses to be set or forced through it. */
+  public boolean isReadOnly() {
+    return readOnly != null;
+  }
+
+  /** The same variable behind an access path that is READ_ONLY. */
+  Variable readOnlyBy(String accessPath) {
+    return of(program, path, shape, address, accessPath);
+  }
+
+  void checkWritable() {
+    if (readOnly != null) {
+      throw new IllegalArgumentException("the access path " + readOnly + " to " + path + " is READ_ONLY; expected one that is READ_WRITE, or the variable itself");
     }
   }
 

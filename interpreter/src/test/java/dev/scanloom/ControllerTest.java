@@ -318,4 +318,27 @@ class ControllerTest {
     assertThat(c.time()).isBetween(1L, Long.MAX_VALUE - 1);
     assertThat(c.fault()).isEmpty();
   }
+
+  /** VAR_ACCESS, Table 62, 10: READ_ONLY or READ_WRITE, READ_ONLY when neither is written (IEC 61131-3, from memory). */
+  @Test
+  void anAccessPathThatIsReadOnlyRefusesToBeWritten() {
+    Controller c = compile("PROGRAM Main VAR_OUTPUT level : INT; END_VAR VAR name : STRING; END_VAR level := level + 1;", "END_PROGRAM",
+        "CONFIGURATION Plant", "VAR_GLOBAL switch AT %IX0.0 : BOOL; END_VAR", "TASK T(INTERVAL := T#10ms, PRIORITY := 1);", "PROGRAM p WITH T : Main;",
+        "VAR_ACCESS Depth : p.level : INT READ_ONLY; Set : p.level : INT READ_WRITE; Title : p.name : STRING; Input : switch : BOOL READ_ONLY; END_VAR",
+        "END_CONFIGURATION").newController(ScanPolicy.image());
+    assertThat(c.integer("Depth").isReadOnly()).isTrue();
+    assertThat(c.integer("Set").isReadOnly()).isFalse();
+    assertThatIllegalArgumentException().isThrownBy(() -> c.memory().set(c.integer("Depth"), 3))
+        .withMessage("the access path Depth to p.level is READ_ONLY; expected one that is READ_WRITE, or the variable itself");
+    assertThatIllegalArgumentException().isThrownBy(() -> c.memory().setTextAt(7, c.text("Title"), "'x'")).withMessageContaining("Title to p.name");
+    assertThatIllegalArgumentException().isThrownBy(() -> c.force(c.integer("Depth"), 3)).withMessageContaining("READ_ONLY");
+    assertThat(c.memory().get(c.integer("Depth"))).isZero();
+    c.memory().set(c.integer("Set"), 40);
+    c.memory().set(c.integer("p.level"), 50);
+    c.scan();
+    assertThat(c.memory().get(c.integer("Depth"))).isEqualTo(51);
+    c.field().set(c.bool("Input"), true);
+    c.scan();
+    assertThat(c.memory().get(c.bool("Input"))).as("the field is no access path's matter").isTrue();
+  }
 }

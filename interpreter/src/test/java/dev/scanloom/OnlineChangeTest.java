@@ -139,4 +139,39 @@ class OnlineChangeTest {
     assertThatThrownBy(() -> program.newController(POLICY).takeOver(c)).isInstanceOf(IllegalStateException.class).hasMessageContaining("between two scans");
     assertThat(List.of(c.isInScan())).containsExactly(true);
   }
+
+  /** A network for each name: a rising edge at the input sets the bit Seen. */
+  private static Controller edges(String dashes, String... names) {
+    StringBuilder text = new StringBuilder("PROGRAM Mill VAR Start AT %IX0.0 : BOOL; Belt AT %IX0.1 : BOOL; StartSeen, BeltSeen, Other, OtherSeen : BOOL; END_VAR\n");
+    for (String n : names) {
+      String link = "+---|P|---" + dashes + "-----(S)----------+";
+      text.append(String.format("|   %-10s%sSeen", n, n)).append(" ".repeat(link.length() - 19 - n.length())).append("|\n").append(link).append("\n|\n");
+    }
+    return compile(text + "END_PROGRAM").newController(POLICY);
+  }
+
+  private static String seenAfterChange(Controller next) {
+    Controller c = edges("", "Start", "Belt");
+    c.scan();
+    c.field().set(c.bool("Start"), true);
+    c.field().set(c.bool("Belt"), true);
+    c.scan();
+    assertThat(text(c, "StartSeen") + text(c, "BeltSeen")).isEqualTo("TRUETRUE");
+    c.memory().set(c.bool("StartSeen"), false);
+    c.memory().set(c.bool("BeltSeen"), false);
+    next.takeOver(c);
+    next.scan();
+    return text(next, "StartSeen") + text(next, "BeltSeen");
+  }
+
+  /** By hand: both inputs stay ON over the change, so that an element whose memory is kept sees no edge. */
+  @Test
+  void edgeMemoriesFollowTheirElements() {
+    assertThat(seenAfterChange(edges("", "Start", "Belt"))).isEqualTo("FALSEFALSE");
+    assertThat(seenAfterChange(edges("", "Other", "Start", "Other", "Belt"))).as("networks are inserted").isEqualTo("FALSEFALSE");
+    assertThat(seenAfterChange(edges("", "Belt", "Start"))).as("another order").isEqualTo("FALSEFALSE");
+    assertThat(seenAfterChange(edges("--", "Start", "Belt"))).as("changed networks: by the operand").isEqualTo("FALSEFALSE");
+    assertThat(seenAfterChange(edges("--", "Start", "Belt", "Belt"))).as("one more with that operand has no memory").isEqualTo("FALSETRUE");
+    assertThat(seenAfterChange(edges("", "Belt"))).isEqualTo("FALSEFALSE");
+  }
 }

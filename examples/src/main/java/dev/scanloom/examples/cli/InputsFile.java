@@ -113,6 +113,9 @@ final class InputsFile {
         throw new UsageError(name + ":" + line + ": column " + (i + 1) + " of the header has no name");
       }
       Variable v = Names.find(name + ":" + line, program, path);
+      if (v.isReadOnly() && v.area() != 'I') {
+        throw new UsageError(name + ":" + line + ": the access path " + path + " to " + v.path() + " is READ_ONLY; an external write needs one that is READ_WRITE");
+      }
       Integer before = seen.putIfAbsent(v.path(), i + 1);
       if (before != null) {
         throw new UsageError(name + ":" + line + ": " + v.path() + " stands in columns " + before + " and " + (i + 1));

@@ -77,7 +77,7 @@ final class Ladders {
     public Ladder.Element contact(Drawing.Contact e) {
       Place p = bool(e.operand(), "a contact");
       boolean edge = e.mark() == Drawing.ContactMark.RISING || e.mark() == Drawing.ContactMark.FALLING;
-      Optional<Variable> memory = edge ? memory(e.place(), "contact", p) : Optional.empty();
+      Optional<Variable> memory = edge ? memory(e.place(), "contact", e.operand(), p) : Optional.empty();
       return new Ladder.Contact(e.place().span(), title(e.operand()), e.mark(), p, e.left(), memory);
     }
 
@@ -109,7 +109,7 @@ final class Ladders {
         expressions.writable(p);
       }
       boolean edge = e.mark() == Drawing.CoilMark.RISING || e.mark() == Drawing.CoilMark.FALLING;
-      Optional<Variable> memory = edge ? memory(e.place(), "coil", null) : Optional.empty();
+      Optional<Variable> memory = edge ? memory(e.place(), "coil", e.operand(), null) : Optional.empty();
       return new Ladder.Coil(e.place().span(), title(e.operand()), e.mark(), p, e.left(), memory);
     }
 
@@ -154,12 +154,12 @@ final class Ladders {
   }
 
   /** Hidden memory of a transition-sensing element; it starts with the initial value of the operand. */
-  private Optional<Variable> memory(Drawing.Place at, String kind, Place operand) {
+  private Optional<Variable> memory(Drawing.Place at, String kind, Expression named, Place operand) {
     if (scope.isFunctionOrMethod() || scope.info() == null) {
       session.error("ladder/edge-in-function", at.span(), "a function or method keeps no state and has no transition-sensing elements");
       return Optional.empty();
     }
-    Variable v = session.pous.hidden(scope.info(), "$" + kind + scope.nextHidden(), Kinds.BOOL, at.span());
+    Variable v = session.pous.hidden(scope.info(), scope.edgeName(kind, title(named), network.span().text()), Kinds.BOOL, at.span());
     if (operand != null && !Kinds.isUnknown(operand.type())) {
       session.initials.initOf(operand).filter(i -> i instanceof Init.Scalar).ifPresent(v::setInitial);
     }

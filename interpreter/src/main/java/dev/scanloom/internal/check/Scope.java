@@ -3,6 +3,7 @@ package dev.scanloom.internal.check;
 import java.util.ArrayList;
 import java.util.LinkedHashMap;
 import java.util.List;
+import java.util.Locale;
 import java.util.Map;
 
 /** Where an expression or body stands: what its names may mean, and what is allowed there. */
@@ -29,9 +30,24 @@ final class Scope {
     return new Scope(session, info.site(), info);
   }
 
-  /** Number of the next hidden variable of the POU. */
-  int nextHidden() {
-    return info.pou().variables().size() + 1;
+  /**
+   * A name for the memory of a transition-sensing element of the POU. It is made of what the element is, not of where it stands, so that an online change
+   * finds it again when other networks come or go: its operand, the text of its network, and a number among equals.
+   */
+  String edgeName(String kind, String operand, String network) {
+    String name = "$" + kind + "_" + hash(operand.toUpperCase(Locale.ROOT)) + "_" + hash(network);
+    return name + "_" + session.edgeNames.computeIfAbsent(info.pou(), p -> new LinkedHashMap<>()).merge(name, 1, Integer::sum);
+  }
+
+  /** FNV-1a over lines without the blanks around them (public domain; from memory). */
+  private static String hash(String text) {
+    long h = 0xcbf29ce484222325L;
+    for (String line : text.split("\\R")) {
+      for (char c : (line.strip() + '\n').toCharArray()) {
+        h = (h ^ c) * 0x100000001b3L;
+      }
+    }
+    return Long.toHexString(h);
   }
 
   Site site() {

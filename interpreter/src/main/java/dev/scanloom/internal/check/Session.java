@@ -35,6 +35,8 @@ final class Session {
   final Map<Pou, PouInfo> infos = new LinkedHashMap<>();
   /** The POU that declares a variable. */
   final Map<Variable, Pou> declaredIn = new LinkedHashMap<>();
+  /** How often the name of an edge memory occurs in a POU. */
+  final Map<Pou, Map<String, Integer>> edgeNames = new LinkedHashMap<>();
   /** Blocks and classes that others extend. */
   final Set<Pou> extended = new LinkedHashSet<>();
   private final Deque<PouInfo> queue = new ArrayDeque<>();
