@@ -1,23 +1,22 @@
 package dev.scanloom.benchmarks;
 
-import com.fasterxml.jackson.core.JsonFactory;
-import com.fasterxml.jackson.core.JsonGenerator;
-import dev.scanloom.CompiledProgram;
-import dev.scanloom.Compiler;
-import dev.scanloom.Controller;
-import dev.scanloom.policy.ScanPolicy;
 import java.io.IOException;
+import java.io.InputStream;
+import java.io.UncheckedIOException;
 import java.lang.management.ManagementFactory;
 import java.nio.file.Files;
 import java.nio.file.Path;
-import java.util.Arrays;
+import java.util.ArrayList;
 import java.util.EnumMap;
+import java.util.LinkedHashMap;
 import java.util.List;
 import java.util.Locale;
 import java.util.Map;
-import java.util.Optional;
+import java.util.Properties;
+import java.util.TreeSet;
+import java.util.stream.Collectors;
 
-/** Figures by processor time of the measuring thread: fit for a machine that others use too. Engines take turns; the best of several rounds counts. */
+/** Clocks, the machine, and scans by processor time of the measuring thread: fit for a machine that others use too. */
 final class Figures {
   private static final com.sun.management.ThreadMXBean THREADS = (com.sun.management.ThreadMXBean) ManagementFactory.getThreadMXBean();
   private static final int ROUNDS = 6;
@@ -32,20 +31,52 @@ final class Figures {
     return THREADS.getThreadAllocatedBytes(Thread.currentThread().getId());
   }
 
-  private static String machine() throws IOException {
-    Path info = Path.of("/proc/cpuinfo");
-    Optional<String> model = Files.exists(info)
-        ? Files.readAllLines(info).stream().filter(l -> l.startsWith("model name")).map(l -> l.replaceFirst("[^:]*: *", "")).findFirst() : Optional.empty();
-    return model.orElse(System.getProperty("os.arch")) + ", " + Runtime.getRuntime().availableProcessors() + " processors, load "
-        + String.format(Locale.ROOT, "%.1f", ManagementFactory.getOperatingSystemMXBean().getSystemLoadAverage()) + ", "
-        + System.getProperty("java.vm.name") + " " + System.getProperty("java.vm.version");
+  /** Average number of processes that wanted a processor during the last minute. */
+  static double load() {
+    return ManagementFactory.getOperatingSystemMXBean().getSystemLoadAverage();
   }
+
+  /** What the figures depend on: processor, system, JVM, versions of all that is compared. */
+  static Map<String, String> machine() {
+    Map<String, String> m = new LinkedHashMap<>();
+    m.put("processor", processor() + ", " + Runtime.getRuntime().availableProcessors() + " available");
+    m.put("memory", ((com.sun.management.OperatingSystemMXBean) ManagementFactory.getOperatingSystemMXBean()).getTotalMemorySize() / (1 << 20) + " MiB");
+    m.put("system", System.getProperty("os.name") + " " + System.getProperty("os.version") + " " + System.getProperty("os.arch"));
+    m.put("jvm", System.getProperty("java.vm.name") + " " + System.getProperty("java.vm.version") + " (" + System.getProperty("java.vendor") + ")");
+    m.put("collector", ManagementFactory.getGarbageCollectorMXBeans().stream().map(b -> b.getName()).collect(Collectors.joining(", ")));
+    Properties versions = new Properties();
+    try (InputStream in = Figures.class.getResourceAsStream("versions.properties")) {
+      versions.load(in);
+    } catch (IOException e) {
+      throw new UncheckedIOException(e);
+    }
+    m.put("versions", new TreeSet<>(versions.stringPropertyNames()).stream().map(n -> n + " " + versions.getProperty(n)).collect(Collectors.joining(", ")));
+    return m;
+  }
+
+  private static String processor() {
+    Path info = Path.of("/proc/cpuinfo");
+    try {
+      return Files.exists(info) ? Files.readAllLines(info).stream().filter(l -> l.startsWith("model name")).map(l -> l.replaceFirst("[^:]*: *", ""))
+          .findFirst().orElse(System.getProperty("os.arch")) : System.getProperty("os.arch");
+    } catch (IOException e) {
+      return System.getProperty("os.arch");
+    }
+  }
+
+  /**
+   * What one scan of one controller costs.
+   *
+   * @param ns the best of several rounds
+   * @param bytes that it allocates
+   */
+  record Scan(Workload workload, String engine, double ns, double bytes, String remark) {}
 
   private static final class Row {
     private final Subject subject;
     private int next;
     private double best = Double.MAX_VALUE;
-    private long bytes;
+    private double bytes;
 
     Row(Subject subject) {
       this.subject = subject;
@@ -62,80 +93,28 @@ final class Figures {
         }
         end = cpu();
       } while (end < start + nanoseconds);
-      best = Math.min(best, (end - start) / (double) (next - from));
-      bytes = (allocated() - before) / (next - from);
+      double scans = (double) (next - from) * subject.controllers();
+      best = Math.min(best, (end - start) / scans);
+      bytes = (allocated() - before) / scans;
     }
   }
 
-  /** Prints a table and writes {@code benchmarks.json} in the working directory. */
-  static void scans(String[] args) throws IOException {
-    List<Workload> workloads =
-        args.length > 0 ? Arrays.stream(args[0].split(",")).map(w -> Workload.valueOf(w.toUpperCase(Locale.ROOT))).toList() : List.of(Workload.values());
-    List<Engine> engines =
-        args.length > 1 ? Arrays.stream(args[1].split(",")).map(e -> Engine.valueOf(e.toUpperCase(Locale.ROOT))).toList() : List.of(Engine.values());
+  /** Engines take turns in this process; the best round of each counts. */
+  static List<Scan> scans(Workload w, List<Engine> engines) {
     Stimulus stimulus = new Stimulus();
-    try (JsonGenerator json = new JsonFactory().createGenerator(Path.of("benchmarks.json").toFile(), com.fasterxml.jackson.core.JsonEncoding.UTF8)) {
-      json.writeStartObject();
-      json.writeStringField("machine", machine());
-      json.writeArrayFieldStart("scans");
-      System.out.println(machine());
-      System.out.println("| workload | engine | ns a scan | times Java | bytes a scan |\n| --- | --- | ---: | ---: | ---: |");
-      for (Workload w : workloads) {
-        Map<Engine, Row> rows = new EnumMap<>(Engine.class);
-        engines.forEach(e -> rows.put(e, new Row(e.subject(w, stimulus))));
-        for (int round = 0; round < ROUNDS; round++) {
-          long time = round < 2 ? 500_000_000L : 200_000_000L;
-          rows.values().forEach(r -> r.round(time));
-        }
-        double java = rows.containsKey(Engine.JAVA) ? rows.get(Engine.JAVA).best : Double.NaN;
-        for (Map.Entry<Engine, Row> e : rows.entrySet()) {
-          Row r = e.getValue();
-          System.out.printf(Locale.ROOT, "| %s | %s | %.0f | %.2f | %d |%n", w, e.getKey(), r.best, r.best / java, r.bytes);
-          json.writeStartObject();
-          json.writeStringField("workload", w.name());
-          json.writeStringField("engine", e.getKey().name());
-          json.writeNumberField("ns", r.best);
-          json.writeNumberField("bytes", r.bytes);
-          json.writeEndObject();
-        }
-      }
-      json.writeEndArray();
-      json.writeEndObject();
+    Map<Engine, Row> rows = new EnumMap<>(Engine.class);
+    engines.forEach(e -> rows.put(e, new Row(e.subject(w, stimulus))));
+    for (int round = 0; round < ROUNDS; round++) {
+      long time = round < 2 ? 500_000_000L : 200_000_000L;
+      rows.values().forEach(r -> r.round(time));
     }
+    List<Scan> all = new ArrayList<>();
+    rows.forEach((e, r) -> all.add(new Scan(w, e.name(), r.best, r.bytes, r.subject.remark())));
+    return all;
   }
 
-  /** Arguments: numbers of networks. */
-  static void load(String[] args) throws IOException, InterruptedException {
-    int[] counts = args.length == 0 ? new int[] {10_000} : Arrays.stream(args).mapToInt(Integer::parseInt).toArray();
-    System.out.println(machine());
-    System.out.println("| networks | contacts | loader | characters | first wall, ms | first cpu | warm wall | warm cpu | MB allocated |\n"
-        + "| ---: | ---: | --- | ---: | ---: | ---: | ---: | ---: | ---: |");
-    Load.measure(counts, List.of(Load.Loader.values()), 3, r -> System.out.printf(Locale.ROOT, "| %d | %d | %s | %d | %.0f | %.0f | %.0f | %.0f | %.1f |%n",
-        r.networks(), r.contacts(), r.loader(), r.characters(), r.first(), r.firstCpu(), r.warm(), r.warmCpu(), r.allocated() / 1e6));
-  }
-
-  /** 1, 100 and 10,000 controllers of one program of 1,000 variables. */
-  static void instances() throws IOException {
-    StringBuilder b = new StringBuilder("PROGRAM Many\nVAR\n");
-    for (int i = 0; i < 1_000; i++) {
-      b.append("  v").append(i).append(" : DINT;\n");
-    }
-    b.append("END_VAR\n");
-    for (int i = 1; i < 1_000; i++) {
-      b.append("  v").append(i).append(" := v").append(i - 1).append(" + 1;\n");
-    }
-    CompiledProgram program = Compiler.standard().compile("many.st", b.append("END_PROGRAM\n").toString()).orThrow();
-    System.out.println(machine());
-    System.out.println("| instances | display | bytes each | us each |\n| ---: | --- | ---: | ---: |");
-    for (int n : new int[] {1, 100, 10_000, 10_000}) {
-      Controller[] all = new Controller[n];
-      long bytes = allocated();
-      long start = cpu();
-      for (int i = 0; i < n; i++) {
-        all[i] = program.newController(ScanPolicy.image());
-      }
-      long end = cpu();
-      System.out.printf(Locale.ROOT, "| %d | one | %d | %.1f |%n", all.length, (allocated() - bytes) / n, (end - start) / 1e3 / n);
-    }
+  /** Three significant digits, whole numbers from 100 on. */
+  static String digits(double v) {
+    return String.format(Locale.ROOT, v < 1 ? "%.3f" : v < 10 ? "%.2f" : v < 100 ? "%.1f" : "%.0f", v);
   }
 }

@@ -77,9 +77,12 @@ final class Load {
   /** After this time three loads behind the first are enough, ns. */
   private static final long WARM_TIME = 4_000_000_000L;
 
+  /** A first load that takes longer is not measured in further processes, ms. */
+  private static final double LONG = 4_000;
+
   private Load() {}
 
-  /** Measures every loader in a process of its own, for each number of networks; the best of {@code processes} each. */
+  /** Measures every loader in a process of its own, for each number of networks; the best of {@code processes} each, if that does not take too long. */
   static List<Row> measure(int[] networks, List<Loader> loaders, int processes, Consumer<Row> progress) throws IOException, InterruptedException {
     List<Row> rows = new ArrayList<>();
     Path text = Files.createTempFile("rungs", ".txt");
@@ -91,7 +94,7 @@ final class Load {
           Files.writeString(text, t);
           double[] best = new double[5];
           Arrays.fill(best, Double.MAX_VALUE);
-          for (int p = 0; p < processes; p++) {
+          for (int p = 0; p < processes && (p == 0 || best[0] < LONG); p++) {
             String[] words = Child.java(List.of(), "load-one", l.name(), text.toString()).split(" ");
             for (int i = 0; i < best.length; i++) {
               best[i] = Math.min(best[i], Double.parseDouble(words[i]));

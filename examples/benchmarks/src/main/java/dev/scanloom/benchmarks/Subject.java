@@ -8,6 +8,16 @@ interface Subject {
   /** A number over all outputs, equal for all engines after equal scans. */
   long checksum();
 
+  /** Controllers that make a scan each in one call of {@link #scan}. */
+  default int controllers() {
+    return 1;
+  }
+
+  /** What a reader of the figures should know; empty without it. */
+  default String remark() {
+    return "";
+  }
+
   static long mix(long hash, long value) {
     return hash * 31 + value;
   }

@@ -118,17 +118,13 @@ public final class Engine implements Supervisor, EventSink {
     memory = new Memory(code, count);
     images = images(count);
     terminals = new Terminals(memory, events, forces, clock, images, policy);
-    operands = Items.operands(code);
+    operands = code.operands();
     screens = new Screen[policy.displays().size()];
     for (int i = 0; i < screens.length; i++) {
       screens[i] = new Screen(policy.displays().get(i), watched.get(i), memory, events, clock, operands, Bits.seed(policy.seed(), 2_000 + i));
     }
     stepCosts = stepCosts();
-    boolean waits = false;
-    for (int op : code.op) {
-      waits |= op == Op.WAIT.ordinal() || op == Op.TAKE.ordinal() || op == Op.GIVE.ordinal();
-    }
-    locks = waits;
+    locks = code.locks;
     int elements = code.elements().size();
     elementTest = new boolean[elements + 1];
     elementPower = new boolean[elements + 1];
@@ -141,10 +137,7 @@ public final class Engine implements Supervisor, EventSink {
     }
     running = new Job[count];
     watchesSingles = singles && policy.taskSwitching().preempts(Integer.MAX_VALUE, 0);
-    negated = new boolean[elements];
-    for (Code.LadderElement e : code.elements()) {
-      negated[e.id()] = e.mark().equals("/");
-    }
+    negated = code.negated;
     updateWanted();
   }
 

@@ -28,6 +28,11 @@ public final class Code {
   /** Ladder network within its body, from 1; 0 outside ladder. */
   public final int[] network;
 
+  /** Whether some step waits for a lock, takes or gives one. */
+  public final boolean locks;
+  /** By ladder element: whether it is a negated one. Not to be changed. */
+  public final boolean[] negated;
+
   private final List<SourceText> sources;
   private final List<Body> bodies;
   private final List<LadderElement> elements;
@@ -41,6 +46,7 @@ public final class Code {
   private final MemoryPlan memory;
   private final ImplementerChoices choices;
   private final long hash;
+  private volatile long[] operands;
 
   public Code(Builder builder) {
     this.op = builder.op;
@@ -56,6 +62,10 @@ public final class Code {
     this.sources = List.copyOf(builder.sources);
     this.bodies = List.copyOf(builder.bodies);
     this.elements = List.copyOf(builder.elements);
+    this.negated = new boolean[elements.size()];
+    for (LadderElement e : elements) {
+      negated[e.id()] = e.mark().equals("/");
+    }
     this.natives = List.copyOf(builder.natives);
     this.types = List.copyOf(builder.types);
     this.typeSets = List.copyOf(builder.typeSets);
@@ -66,7 +76,9 @@ public final class Code {
     this.memory = builder.memory;
     this.choices = builder.choices;
     long h = 0xcbf29ce484222325L;
+    boolean waits = false;
     for (int i = 0; i < op.length; i++) {
+      waits |= op[i] == OpNumber.WAIT || op[i] == OpNumber.TAKE || op[i] == OpNumber.GIVE;
       h = (h ^ op[i]) * 0x100000001b3L;
       h = (h ^ a[i]) * 0x100000001b3L;
       h = (h ^ b[i]) * 0x100000001b3L;
@@ -75,6 +87,7 @@ public final class Code {
       h = (h ^ p) * 0x100000001b3L;
     }
     this.hash = h;
+    this.locks = waits;
   }
 
   private int[] constants() {
@@ -228,6 +241,19 @@ public final class Code {
 
   public ImplementerChoices choices() {
     return choices;
+  }
+
+  /**
+   * By ladder element: where its operand lies, for a block's body in its first instance in the order of declaration; NULL when unknown. Worked out once. Not
+   * to be changed.
+   */
+  public long[] operands() {
+    long[] known = operands;
+    if (known == null) {
+      known = LadderOperands.of(this);
+      operands = known;
+    }
+    return known;
   }
 
   /** Hash over steps and constants: equal programs have equal hashes on every machine. */
