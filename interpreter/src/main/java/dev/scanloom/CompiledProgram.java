@@ -7,6 +7,7 @@ import dev.scanloom.internal.bytecode.Translation;
 import dev.scanloom.internal.exec.Condensation;
 import dev.scanloom.internal.check.Expr;
 import dev.scanloom.internal.check.Project;
+import dev.scanloom.internal.lanes.LanePlan;
 import dev.scanloom.internal.scan.Engine;
 import dev.scanloom.internal.scan.Items;
 import dev.scanloom.internal.step.Address;
@@ -50,6 +51,7 @@ public final class CompiledProgram {
   private final List<Pou> pous;
   private final List<Element> elements;
   private final List<String> tasks;
+  private LanePlan lanePlan;
   /** Paths of variables by the names of the access paths that lead to them (VAR_ACCESS), in capitals. */
   private final Map<String, Access> accessPaths = new LinkedHashMap<>();
 
@@ -133,6 +135,38 @@ public final class CompiledProgram {
    * @throws IllegalArgumentException when a display of the policy watches a variable that the program lacks
    */
   public Controller newController(ScanPolicy policy) {
+    return new Controller(this, policy, engine(policy));
+  }
+
+  /**
+   * Many controllers in step, in the state before their first scan; see {@link Lanes}.
+   *
+   * @param lanes how many, 1 or more; multiples of 64 are used best
+   * @throws IllegalArgumentException for fewer than 1, or when a display of the policy watches a variable that the program lacks
+   */
+  public Lanes newLanes(int lanes, ScanPolicy policy) {
+    if (lanes < 1) {
+      throw new IllegalArgumentException("there is at least 1 lane: " + lanes);
+    }
+    return new Lanes(this, policy, lanes);
+  }
+
+  /** Size of the area in which a location lies. */
+  long areaBits(long address) {
+    return 8L * code.memory().areaBytes()[Address.area(address) - 1];
+  }
+
+  /** Made when lanes are first asked for, then shared. */
+  LanePlan lanePlan() {
+    synchronized (steps) {
+      if (lanePlan == null) {
+        lanePlan = new LanePlan(code, limits);
+      }
+      return lanePlan;
+    }
+  }
+
+  Engine engine(ScanPolicy policy) {
     List<List<Items.Item>> watched = new ArrayList<>();
     for (ScanPolicy.Display d : policy.displays()) {
       List<Items.Item> items = new ArrayList<>();
@@ -142,7 +176,7 @@ public final class CompiledProgram {
       }
       watched.add(items);
     }
-    return new Controller(this, policy, new Engine(code, translation, condensation, policy, limits, watched));
+    return new Engine(code, translation, condensation, policy, limits, watched);
   }
 
   public ImplementerChoices choices() {

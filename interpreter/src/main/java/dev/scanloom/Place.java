@@ -6,7 +6,7 @@ package dev.scanloom;
  * <p>The field has values for variables at {@code %I} and {@code %Q} only; only its inputs can be set. Setting memory is an external write, as an
  * operator panel makes it: it lands when the policy lets it. A display cannot be set.
  */
-public sealed interface Place permits Place.Display, FieldPlace, MemoryPlace {
+public sealed interface Place permits Place.Display, FieldPlace, MemoryPlace, LanePlace {
 
   /** @throws IllegalArgumentException when this place has no value for the variable */
   boolean get(Variable.Bool variable);

@@ -3,6 +3,8 @@ package dev.scanloom.benchmarks;
 import dev.scanloom.CompiledProgram;
 import dev.scanloom.Compiler;
 import dev.scanloom.Controller;
+import dev.scanloom.Lanes;
+import dev.scanloom.Place;
 import dev.scanloom.Variable;
 import dev.scanloom.observe.Event;
 import dev.scanloom.observe.EventKind;
@@ -31,6 +33,8 @@ import org.mozilla.javascript.ScriptableObject;
 public enum Engine {
   /** Scanloom, bodies as JVM code. */
   COMPILED,
+  /** Scanloom, 64 controllers in step on words; times are of one controller. */
+  LANES,
   /** Scanloom, step by step. */
   STEPPING,
   /** The same with a trace of all events of the last ten scans. */
@@ -48,6 +52,7 @@ public enum Engine {
   Subject subject(Workload w, Stimulus s) {
     return switch (this) {
       case COMPILED -> new Scanloom(w, s, Execution.COMPILED, List.of());
+      case LANES -> new InStep(w, s);
       case STEPPING -> new Scanloom(w, s, Execution.STEPPING, List.of());
       case STEPPING_RING -> new Scanloom(w, s, Execution.STEPPING, List.of(Trace.lastScans(10)));
       case STEPPING_HASH -> new Scanloom(w, s, Execution.STEPPING, List.of(Trace.hashOnly()));
@@ -115,18 +120,72 @@ public enum Engine {
 
     @Override
     public long checksum() {
-      long h = 0;
-      for (Variable v : outputs) {
-        if (v instanceof Variable.Bool b) {
-          h = Subject.mix(h, controller.memory().get(b));
-        } else if (v instanceof Variable.Integer i) {
-          h = Subject.mix(h, controller.memory().get(i));
-        } else {
-          h = Subject.mix(h, controller.memory().get((Variable.Real) v));
+      return sum(controller.memory(), outputs);
+    }
+  }
+
+  /** Lane k has the inputs of row {@code n + k}, set 64 lanes at a time; lane 0 is compared with the other engines. */
+  private static final class InStep implements Subject {
+    private static final int LANES = 64;
+    private final Lanes lanes;
+    private final Variable.Bool first;
+    private final long[][] rows = new long[Stimulus.ROWS][];
+    private final List<Variable> outputs = new ArrayList<>();
+
+    InStep(Workload w, Stimulus s) {
+      CompiledProgram program = Compiler.standard().compile(w.name(), w.st()).orThrow();
+      lanes = program.newLanes(LANES, ScanPolicy.image().withTrigger(ScanTrigger.periodic(Duration.ofMillis(10))).withCosts(CostModel.zero())
+          .withExecution(Execution.COMPILED));
+      first = program.bool("%IX0.0");
+      for (int r = 0; r < rows.length; r++) {
+        rows[r] = new long[64 * w.inputWords];
+        for (int i = 0; i < rows[r].length; i++) {
+          for (int k = 0; k < LANES; k++) {
+            rows[r][i] |= s.bits[r + k & 255][i] ? 1L << k : 0;
+          }
         }
       }
-      return h;
+      for (int i = 0; i < w.outputs; i++) {
+        outputs.add(program.variable(w.output(i)));
+      }
     }
+
+    @Override
+    public void scan(int n) {
+      lanes.setFieldWords(first, 0, rows[n & 255]);
+      if (!lanes.scan()) {
+        throw new IllegalStateException(lanes.fault(0).toString());
+      }
+    }
+
+    @Override
+    public long checksum() {
+      return sum(lanes.memory(0), outputs);
+    }
+
+    @Override
+    public int controllers() {
+      return LANES;
+    }
+
+    @Override
+    public String remark() {
+      return lanes.executionInUse();
+    }
+  }
+
+  private static long sum(Place memory, List<Variable> outputs) {
+    long h = 0;
+    for (Variable v : outputs) {
+      if (v instanceof Variable.Bool b) {
+        h = Subject.mix(h, memory.get(b));
+      } else if (v instanceof Variable.Integer i) {
+        h = Subject.mix(h, memory.get(i));
+      } else {
+        h = Subject.mix(h, memory.get((Variable.Real) v));
+      }
+    }
+    return h;
   }
 
   /** Numbers of a script as the checksum takes them: reals by their bits. */

@@ -37,6 +37,13 @@ public final class Memory {
     };
   }
 
+  /** Another step list over the same variables: shares the content of {@code other}. */
+  public Memory(Code code, Memory other) {
+    this.code = code;
+    this.slots = other.slots;
+    this.areas = other.areas;
+  }
+
   public Code code() {
     return code;
   }

@@ -1299,6 +1299,60 @@ public final class Engine implements Supervisor, EventSink {
     events.fault(step, ordinalBase + ordinal, "report: " + message);
   }
 
+  // ---- between scans ----
+
+  /**
+   * A machine between two scans, without what the host has scheduled or forced and without displays: what many of them in step have to keep each. Slots
+   * are those of all variables and of the frames; areas and terminals are bytes.
+   */
+  public record Between(long[] slots, byte[][] areas, byte[] inputs, byte[] outputs, long now, long scans, long scanStart, long steps, int messages,
+      EngineFault fault) {}
+
+  /** The state as it is now; null when it holds more than that: a scan in progress, something scheduled or forced, a task that is to run. */
+  public Between between() {
+    boolean idle = !inScan && runningCount == 0 && fieldChanges.time() == Long.MAX_VALUE && writes.time() == Long.MAX_VALUE && forces.size() == 0;
+    for (Job j : jobs) {
+      idle &= j.status == Job.IDLE && !j.pending;
+    }
+    return idle ? new Between(memory.slots.clone(), areas(), terminals.inputs.clone(), terminals.outputs.clone(), clock.now, scans, scanStart, stepsInScan,
+        messages, fault) : null;
+  }
+
+  /** Goes on from such a state. Only for programs without tasks, whose jobs have no rhythm of their own. */
+  public void stand(Between b) {
+    calm();
+    System.arraycopy(b.slots(), 0, memory.slots, 0, memory.slots.length);
+    for (int a = 1; a <= 3; a++) {
+      System.arraycopy(b.areas()[a], 0, memory.areas[a], 0, memory.areas[a].length);
+    }
+    System.arraycopy(b.inputs(), 0, terminals.inputs, 0, terminals.inputs.length);
+    System.arraycopy(b.outputs(), 0, terminals.outputs, 0, terminals.outputs.length);
+    fieldChanges.assign(new Pending());
+    writes.assign(new Pending());
+    forces.assign(new Forces());
+    for (Job j : jobs) {
+      j.state.abandon();
+      j.status = Job.IDLE;
+      j.pending = false;
+      j.member = false;
+      j.toldPreempted = false;
+    }
+    Arrays.fill(running, null);
+    runningCount = 0;
+    overrun = null;
+    clock.now = b.now();
+    scans = b.scans();
+    scanStart = b.scanStart();
+    events.scan = b.fault() != null ? b.fault().scan() : b.scans();
+    inScan = false;
+    inIdle = true;
+    stepsInScan = b.steps();
+    events.stepsInScan = stepsInScan;
+    messages = b.messages();
+    fault = b.fault();
+    interrupted = false;
+  }
+
   // ---- snapshots ----
 
   /** The whole machine as a value. */
@@ -1306,7 +1360,13 @@ public final class Engine implements Supervisor, EventSink {
       Code code, ScanPolicy policy, long[] slots, byte[][] areas, TaskImages.State images, boolean refreshUnused,
       Terminals.State terminals, List<Screen.State> screens, Pending fieldChanges,
       Pending writes, Forces forces, List<Job.State> jobs, int[] running, boolean[] elementTest, boolean[] elementPower, long now, long scans,
-      long scanStart, long scan, boolean inScan, boolean inIdle, long stepsInScan, int messages, long writeCount, EngineFault fault) {}
+      long scanStart, long scan, boolean inScan, boolean inIdle, long stepsInScan, int messages, long writeCount, EngineFault fault) {
+
+    /** Something is forced, or scheduled by the host. */
+    public boolean holdsMore() {
+      return forces.size() > 0 || !fieldChanges.isEmpty() || !writes.isEmpty();
+    }
+  }
 
   public Snapshot save() {
     List<Screen.State> shown = new ArrayList<>();
