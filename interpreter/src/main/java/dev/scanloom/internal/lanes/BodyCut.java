@@ -121,6 +121,30 @@ final class BodyCut {
     return height[pc - start] >= 0;
   }
 
+  /** The stretch has frame slots in common with the rest of the body, so that they must lie in memory between its steps. */
+  boolean sharesFrame(Stretch s) {
+    boolean calls = false;
+    boolean[] named = new boolean[body.frameSlots()];
+    for (int i = s.start() - start; i < s.end() - start; i++) {
+      calls |= op(i) == Op.CALL || op(i) == Op.CALL_ON || op(i) == Op.NATIVE;
+      if (namesFrame(op(i)) && a(i) < named.length) {
+        named[a(i)] = true;
+      }
+    }
+    for (int i = 0; i < length; i++) {
+      boolean outside = start + i < s.start() || start + i >= s.end();
+      if (op(i) == Op.ADDRESS_FRAME || op(i) == Op.CLEAR || op(i) == Op.OPEN_INDEX && b(i) == 0
+          || outside && namesFrame(op(i)) && (a(i) < named.length ? named[a(i)] : calls)) {
+        return true;
+      }
+    }
+    return false;
+  }
+
+  private static boolean namesFrame(Op op) {
+    return op == Op.LOAD_FRAME || op == Op.STORE_FRAME || op == Op.LOAD_TEMP || op == Op.STORE_TEMP;
+  }
+
   /** Steps that words do. */
   int wordSteps() {
     int n = 0;

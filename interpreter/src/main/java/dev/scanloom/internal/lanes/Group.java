@@ -37,7 +37,7 @@ final class Group implements Stretches {
   private final byte[][] laneOutputs = new byte[64][];
   /** Initial memory, for lanes that have none of their own. */
   private final Memory initial;
-  private final Quiet quiet = new Quiet();
+  private final Quiet quiet;
   private final Reaction[] reactions;
 
   /** Lanes that have not failed. */
@@ -64,7 +64,13 @@ final class Group implements Stretches {
 
   /** No policy acts while stretches run. */
   private static final class Quiet implements Supervisor, EventSink {
+    /** What elements do is not recorded, but executors have a place for it. */
+    private final boolean[] none;
     private long now;
+
+    Quiet(int elements) {
+      none = new boolean[elements + 1];
+    }
 
     @Override
     public long now() {
@@ -147,6 +153,16 @@ final class Group implements Stretches {
     }
 
     @Override
+    public boolean[] tests() {
+      return none;
+    }
+
+    @Override
+    public boolean[] powers() {
+      return none;
+    }
+
+    @Override
     public void report(int step, long ordinal, String message) {
       // nobody listens
     }
@@ -158,6 +174,7 @@ final class Group implements Stretches {
     this.cells = weave.cells;
     this.count = count;
     alive = all();
+    quiet = new Quiet(plan.code.elements().size());
     Code code = plan.chunks.isEmpty() ? plan.code : plan.chunks.get(0).code();
     initial = new Memory(code, 1);
     initialWords = new long[plan.words.words()];
@@ -212,7 +229,7 @@ final class Group implements Stretches {
   }
 
   private long bit(Memory m, int cell) {
-    return cell < m.slots.length ? m.slots[cell] & 1 : m.read(address(cell), BodyCut.BOOL);
+    return cell < cells.slots ? m.slots[cell] & 1 : m.read(address(cell), BodyCut.BOOL);
   }
 
   private void setBit(Memory m, int cell, long value) {
@@ -230,7 +247,7 @@ final class Group implements Stretches {
       for (int c = 0; c < all.length; c++) {
         LanePlan.Chunk chunk = plan.chunks.get(c);
         Memory seen = c == 0 ? m : new Memory(chunk.code(), m);
-        all[c] = new CompiledExecutor(chunk.compiled(), seen, quiet, new SteppingExecutor(seen, quiet, quiet, plan.limits, costs), plan.limits, 0);
+        all[c] = new CompiledExecutor(chunk.compiled(), seen, quiet, new SteppingExecutor(seen, chunk.condensation(), quiet, quiet, plan.limits, costs), plan.limits, 0);
       }
       executors[k] = all;
       laneInputs[k] = new byte[m.areas[1].length];
@@ -545,7 +562,7 @@ final class Group implements Stretches {
 
   private Memory view(Between b) {
     Memory m = new Memory(plan.code, 1);
-    System.arraycopy(b.slots(), 0, m.slots, 0, m.slots.length);
+    System.arraycopy(b.slots(), 0, m.slots, 0, b.slots().length);
     for (int a = 1; a <= 3; a++) {
       m.areas[a] = b.areas()[a];
     }

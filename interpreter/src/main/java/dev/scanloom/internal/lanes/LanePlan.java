@@ -1,6 +1,8 @@
 package dev.scanloom.internal.lanes;
 
 import dev.scanloom.internal.bytecode.CompiledCode;
+import dev.scanloom.internal.bytecode.StretchTranslator;
+import dev.scanloom.internal.exec.Condensation;
 import dev.scanloom.internal.step.Code;
 import dev.scanloom.internal.step.Op;
 import dev.scanloom.policy.CostModel;
@@ -10,6 +12,7 @@ import dev.scanloom.policy.ImplementerChoices;
 import dev.scanloom.policy.InputAcquisition;
 import dev.scanloom.policy.Limits;
 import dev.scanloom.policy.OutputDelivery;
+import dev.scanloom.policy.ProcessImages;
 import dev.scanloom.policy.ScanPolicy;
 import java.util.ArrayList;
 import java.util.List;
@@ -22,7 +25,7 @@ public final class LanePlan {
   private static final int NAMED = 5;
 
   /** A chunk of stretches as executors take it. */
-  record Chunk(Code code, CompiledCode compiled) {}
+  record Chunk(Code code, CompiledCode compiled, Condensation condensation) {}
 
   final Code code;
   final Limits limits;
@@ -59,7 +62,7 @@ public final class LanePlan {
     if (refused == null) {
       for (int from = 0; from < w.parts.size(); from += CHUNK) {
         Code cut = Outlines.of(code, w.parts.subList(from, Math.min(w.parts.size(), from + CHUNK)), w.resultSlots());
-        chunks.add(new Chunk(cut, CompiledCode.of(cut, false, false, limits.callDepth())));
+        chunks.add(new Chunk(cut, CompiledCode.of(cut, false, false, limits.callDepth()), new Condensation(cut, StretchTranslator::translate, Long.MAX_VALUE)));
       }
     }
   }
@@ -117,6 +120,9 @@ public final class LanePlan {
       if (d.sampling().subsystemTime(0, 0) != Long.MAX_VALUE) {
         return "display " + d.name() + " samples on a clock of its own";
       }
+    }
+    if (!policy.images().equals(ProcessImages.shared())) {
+      return "tasks have copies of the process image";
     }
     if (!policy.externalWrites().equals(ExternalWrites.betweenScans()) && !policy.externalWrites().equals(ExternalWrites.anyStep())) {
       return "external writes take time";

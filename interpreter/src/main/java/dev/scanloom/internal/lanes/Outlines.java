@@ -11,12 +11,11 @@ import java.util.TreeSet;
 
 /**
  * Step lists in which some stretches of a program are bodies of their own, each the body of a program, with the bodies that they call. Executors run them as
- * they run any program. Frames of written-out calls lie at fixed places, so what a stretch shares with others is addressed there.
+ * they run any program. Frames of written-out calls lie at fixed places: all are parts of one frame.
  */
 final class Outlines {
   private static final Op[] OPS = Op.values();
   private static final int BOOL = ElementaryType.BOOL.ordinal();
-  private static final int SLOT = ElementaryType.LWORD.ordinal();
 
   private final Code code;
   private final int resultSlots;
@@ -134,26 +133,19 @@ final class Outlines {
 
   private void part(Weave.Part p, TreeMap<Integer, Integer> numbers) {
     BodyCut.Stretch s = p.stretch();
-    Code.Body body = code.bodies().get(p.body());
-    int shift = length - s.start();
     int delta = p.frame() - code.memory().staticSlots();
-    boolean[] inside = inside(body, s);
+    if (p.sharesFrame()) {
+      // Whose address is taken lies in memory: executors may keep other parts of a program's frame where they like.
+      emit(Op.ADDRESS_FRAME.ordinal(), 0, 0, s.start());
+      emit(Op.POP.ordinal(), 0, 0, s.start());
+    }
+    int shift = length - s.start();
     for (int pc = s.start(); pc < s.end(); pc++) {
       int x = code.a[pc];
       int y = code.b[pc];
-      Op o = OPS[code.op[pc]];
-      switch (o) {
+      switch (OPS[code.op[pc]]) {
         case JUMP, JUMP_FALSE, JUMP_TRUE, GUARD -> emit(code.op[pc], target(x, s) + shift, y > 0 ? target(y, s) + shift : y, pc);
-        case LOAD_FRAME, STORE_FRAME, LOAD_TEMP, STORE_TEMP -> {
-          boolean temp = o == Op.LOAD_TEMP || o == Op.STORE_TEMP;
-          boolean load = o == Op.LOAD_FRAME || o == Op.LOAD_TEMP;
-          if (x >= inside.length || inside[x]) {
-            emit(code.op[pc], x + delta, y, pc);
-          } else {
-            emit((load ? Op.LOAD_STATIC : Op.STORE_STATIC).ordinal(), p.frame() + x, temp ? SLOT : y, pc);
-          }
-        }
-        case ADDRESS_FRAME, CLEAR -> emit(code.op[pc], x + delta, y, pc);
+        case LOAD_FRAME, STORE_FRAME, LOAD_TEMP, STORE_TEMP, ADDRESS_FRAME, CLEAR -> emit(code.op[pc], x + delta, y, pc);
         case OPEN_INDEX -> emit(code.op[pc], y == 0 ? x + delta : x, y, pc);
         case NATIVE -> emit(code.op[pc], x, y + delta, pc);
         case CALL, CALL_ON -> emit(code.op[pc], numbers.get(x), y + delta, pc);
@@ -164,7 +156,7 @@ final class Outlines {
     if (p.result() >= 0) {
       emit(Op.STORE_STATIC.ordinal(), p.result(), BOOL, last);
     }
-    if (p.extra() > 0) {
+    if (s.end() < code.bodies().get(p.body()).end()) {
       emit(Op.RETURN.ordinal(), 0, 0, last);
     }
   }
@@ -172,23 +164,5 @@ final class Outlines {
   /** A jump that no path reaches may lead anywhere; it leads to the end then. */
   private static int target(int pc, BodyCut.Stretch s) {
     return pc < s.start() || pc > s.end() ? s.end() : pc;
-  }
-
-  /** Frame slots that are used, by name, in the stretch only. */
-  private boolean[] inside(Code.Body body, BodyCut.Stretch s) {
-    boolean[] only = new boolean[body.frameSlots()];
-    Arrays.fill(only, true);
-    for (int pc = body.start(); pc < body.end(); pc++) {
-      Op o = OPS[code.op[pc]];
-      int x = code.a[pc];
-      if (o == Op.ADDRESS_FRAME || o == Op.OPEN_INDEX && code.b[pc] == 0 || o == Op.CLEAR) {
-        Arrays.fill(only, false);
-        break;
-      }
-      if ((o == Op.LOAD_FRAME || o == Op.STORE_FRAME || o == Op.LOAD_TEMP || o == Op.STORE_TEMP) && x < only.length && (pc < s.start() || pc >= s.end())) {
-        only[x] = false;
-      }
-    }
-    return only;
   }
 }

@@ -31,9 +31,10 @@ final class Weave {
    * A stretch at one place of the program: {@code self} and {@code frame} are known.
    *
    * @param result slot for the Boolean that it leaves, or -1
+   * @param sharesFrame it has frame slots in common with what is outside it
    * @param extra steps that the cut-out body has more than the original
    */
-  record Part(int body, BodyCut.Stretch stretch, int self, int frame, int result, int extra, int[] in, int[] out) {}
+  record Part(int body, BodyCut.Stretch stretch, int self, int frame, int result, boolean sharesFrame, int extra, int[] in, int[] out) {}
 
   final Code code;
   final Cells cells;
@@ -162,8 +163,9 @@ final class Weave {
         BodyCut.Stretch s = cut.stretches().get(next);
         emit(Kind.STRETCH, parts.size(), 0);
         int result = s.result() ? code.memory().staticSlots() + code.memory().frameSlots() + results++ : -1;
-        boolean whole = s.end() == body.end();
-        parts.add(new Part(number, s, self, frame, result, whole ? 0 : s.result() ? 2 : 1, null, null));
+        boolean shared = cut.sharesFrame(s);
+        int extra = (s.end() == body.end() ? 0 : s.result() ? 2 : 1) + (shared ? 2 : 0);
+        parts.add(new Part(number, s, self, frame, result, shared, extra, null, null));
         if (s.result()) {
           emit(Kind.LOAD, result, 0);
         }
@@ -311,7 +313,7 @@ final class Weave {
       canFail |= t.mayFail;
       loops |= t.loops;
       partSteps += t.steps + p.extra();
-      parts.set(k, new Part(p.body(), p.stretch(), p.self(), p.frame(), p.result(), p.extra(), in.stream().mapToInt(Integer::intValue).toArray(),
+      parts.set(k, new Part(p.body(), p.stretch(), p.self(), p.frame(), p.result(), p.sharesFrame(), p.extra(), in.stream().mapToInt(Integer::intValue).toArray(),
           out.stream().mapToInt(Integer::intValue).toArray()));
     }
     List<int[]> slots = new ArrayList<>();

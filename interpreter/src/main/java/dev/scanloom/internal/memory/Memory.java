@@ -37,9 +37,10 @@ public final class Memory {
     };
   }
 
-  /** Another step list over the same variables: shares the content of {@code other}. */
+  /** Another step list over the same variables and frames: shares the content of {@code other}, whose tail it has; for executors that run no condensed steps. */
   public Memory(Code code, Memory other) {
     this.code = code;
+    this.tail = other.tail;
     this.slots = other.slots;
     this.areas = other.areas;
   }

@@ -1314,14 +1314,16 @@ public final class Engine implements Supervisor, EventSink {
     for (Job j : jobs) {
       idle &= j.status == Job.IDLE && !j.pending;
     }
-    return idle ? new Between(memory.slots.clone(), areas(), terminals.inputs.clone(), terminals.outputs.clone(), clock.now, scans, scanStart, stepsInScan,
+    return idle ? new Between(Arrays.copyOf(memory.slots, memory.tail()), areas(), terminals.inputs.clone(), terminals.outputs.clone(), clock.now, scans, scanStart, stepsInScan,
         messages, fault) : null;
   }
 
   /** Goes on from such a state. Only for programs without tasks, whose jobs have no rhythm of their own. */
   public void stand(Between b) {
     calm();
-    System.arraycopy(b.slots(), 0, memory.slots, 0, memory.slots.length);
+    images.drop();
+    refreshUnused = false;
+    System.arraycopy(b.slots(), 0, memory.slots, 0, memory.tail());
     for (int a = 1; a <= 3; a++) {
       System.arraycopy(b.areas()[a], 0, memory.areas[a], 0, memory.areas[a].length);
     }
