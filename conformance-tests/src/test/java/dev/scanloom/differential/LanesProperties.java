@@ -35,11 +35,6 @@ class LanesProperties {
     agree(seed, BooleanProgram.of(seed), BooleanProgram.watched(), Limits.standard(), ImplementerChoices.standard());
   }
 
-  @Property(tries = 15, shrinking = ShrinkingMode.OFF)
-  void lanesAreControllersWithShortCircuits(@ForAll long seed) {
-    agree(seed, BooleanProgram.of(seed), BooleanProgram.watched(), Limits.standard(), ImplementerChoices.standard().withShortCircuit(true));
-  }
-
   @Property(tries = 30, shrinking = ShrinkingMode.OFF)
   void theBudgetEndsAtTheSameStep(@ForAll long seed) {
     agree(seed, BooleanProgram.of(seed), BooleanProgram.watched(), Limits.standard().withStepsPerScan(2_000 + Math.floorMod(seed, 30_000)),
@@ -72,7 +67,8 @@ class LanesProperties {
   private static void agree(long seed, String text, List<String> names, Limits limits, ImplementerChoices choices) {
     CompiledProgram program = Compiler.standard().withLimits(limits).withChoices(choices).compile("random.st", text).orThrow();
     ScanPolicy policy = ScanPolicy.image().withCosts(Math.floorMod(seed, 3) == 0 ? CostModel.standard() : CostModel.zero())
-        .withTrigger(Math.floorMod(seed, 5) == 0 ? ScanTrigger.freeRunning() : ScanTrigger.periodic(Duration.ofMillis(10)));
+        .withTrigger(Math.floorMod(seed, 5) == 0 ? ScanTrigger.freeRunning() : ScanTrigger.periodic(Duration.ofMillis(10)))
+        .withExecution(Execution.COMPILED);
     int n = SIZES[(int) Math.floorMod(seed, (long) SIZES.length)];
     Lanes lanes = program.newLanes(n, policy);
     Statistics.collect(lanes.executionInUse().replaceAll("[:0-9].*", ""));
