@@ -7,6 +7,7 @@ import java.io.OutputStream;
 import java.io.OutputStreamWriter;
 import java.io.PrintWriter;
 import java.nio.charset.StandardCharsets;
+import java.util.List;
 import java.util.Properties;
 import picocli.CommandLine;
 import picocli.CommandLine.Command;
@@ -22,7 +23,6 @@ import picocli.CommandLine.Spec;
     name = "scanloom",
     mixinStandardHelpOptions = true,
     versionProvider = Main.Version.class,
-    subcommands = {RunCommand.class, CheckCommand.class, CompareCommand.class, WhyCommand.class, ShowCommand.class, FormatCommand.class, CourseCommand.class},
     synopsisSubcommandLabel = "COMMAND",
     description = "Runs IEC 61131-3 programs (Structured Text and ladder) under a chosen scan policy and says what field, memory and displays hold, and why.",
     footer = {
@@ -36,9 +36,34 @@ public final class Main implements Runnable {
     throw new UsageError("expected a command: run, check, compare, why, show, format or course; 'scanloom --help' lists what they do");
   }
 
+  private static final List<String> COMMANDS = List.of("run", "check", "compare", "why", "show", "format", "course");
+
+  private static Object command(String name) {
+    return switch (name) {
+      case "run" -> new RunCommand();
+      case "check" -> new CheckCommand();
+      case "compare" -> new CompareCommand();
+      case "why" -> new WhyCommand();
+      case "show" -> new ShowCommand();
+      case "format" -> new FormatCommand();
+      case "course" -> new CourseCommand();
+      default -> throw new IllegalArgumentException(name);
+    };
+  }
+
+  /** With all commands, or with the one that is asked for: looking at the options of all costs every start. */
+  private static CommandLine line(String... arguments) {
+    CommandLine line = new CommandLine(new Main());
+    List<String> wanted = arguments.length > 0 && COMMANDS.contains(arguments[0]) ? List.of(arguments[0]) : COMMANDS;
+    for (String name : wanted) {
+      line.addSubcommand(name, command(name));
+    }
+    return line;
+  }
+
   /** Runs one command; never ends the virtual machine. */
   public static int execute(PrintWriter out, PrintWriter err, String... arguments) {
-    CommandLine line = new CommandLine(new Main());
+    CommandLine line = line(arguments);
     line.setOut(out);
     line.setErr(err);
     line.setColorScheme(CommandLine.Help.defaultColorScheme(Ansi.OFF));

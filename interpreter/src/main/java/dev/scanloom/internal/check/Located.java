@@ -15,4 +15,16 @@ public record Located(char area, long bit, int width) {
   static Located open(char area, int width) {
     return new Located(area, -1, width);
   }
+
+  // A key of maps: see Type.
+
+  @Override
+  public boolean equals(Object other) {
+    return other instanceof Located l && l.area == area && l.bit == bit && l.width == width;
+  }
+
+  @Override
+  public int hashCode() {
+    return 31 * (31 * area + Long.hashCode(bit)) + width;
+  }
 }
