@@ -1,48 +1,65 @@
 package dev.scanloom.observe;
 
-import java.util.ArrayList;
-import java.util.Arrays;
+import java.util.ArrayDeque;
 import java.util.EnumSet;
-import java.util.List;
 import java.util.Set;
 
 /**
  * An observer that remembers: everything, or the last scans only, or nothing but a hash over everything. The hash is the same on every machine for
- * the same program, policy and stimulus. Two traces are equal when they have seen the same events, whatever they kept of them.
+ * the same program, policy and stimulus. Two traces of a program are equal when they have seen the same events, whatever they kept of them.
  *
- * <p>Rows are kept in arrays of primitives, about 70 bytes an event. Confined to the thread that scans.
+ * <p>The hash of a trace of all kinds covers what the rest follows from: every write, with its step and value; every other event but steps, reads and
+ * ladder elements; of displays, when which one sampled. The hash of a trace of some kinds covers each of its events.
+ *
+ * <p>A controller need not tell a trace of all kinds everything at once: for the hash it is enough to know what was written, and the last scans can be told
+ * again when somebody asks, by running them once more from where they began, since what a scan does depends on the state at its start alone. So such
+ * a trace costs little while the machine runs; see {@link Source}. Otherwise an event takes about 70 bytes. Confined to the thread that scans.
  */
 public final class Trace implements Observer {
-  private static final EventKind[] KINDS = EventKind.values();
-  private static final Event.Phase[] PHASES = Event.Phase.values();
-  private static final Event.Source[] SOURCES = Event.Source.values();
   private static final long PRIME = 0x100000001b3L;
-  private static final int LONGS = 5;
-  private static final int INTS = 6;
 
   private final Set<EventKind> wants;
+  private final boolean all;
   private final Keep keep;
   private final int scans;
 
   private long hash = 0xcbf29ce484222325L;
+  private long writes = 0x9E3779B97F4A7C15L;
   private long count;
+  private long lastSample = -1;
+  private String lastDisplay = "";
+  private Source source;
 
-  /** scan, ordinal, time, address, before, after by row; the first row kept is {@code head}. */
-  private long[] longs = new long[0];
-  private long[] afters = new long[0];
-  /** task, step, width, element, flags, detail. */
-  private int[] ints = new int[0];
-  private int head;
-  private int size;
-  private final List<String> details = new ArrayList<>();
+  /** What is kept: of whole traces one piece, else one or more a scan, oldest first. */
+  private final ArrayDeque<Piece> pieces = new ArrayDeque<>();
+  private Rows spare;
+  private long lastScan;
+  /** The kept events in one, made when somebody asks. */
+  private Rows flat;
 
   private enum Keep { WHOLE, LAST, NOTHING }
 
+  /** Rows, or what a source needs to tell them again. */
+  private record Piece(long scan, Rows rows, Source source, Object mark) {}
+
+  /** What a controller offers a trace of all kinds in place of single events. */
+  public interface Source {
+
+    /** {@link Trace#digest} over all writes by steps, continued from where the trace stood when it was attached. */
+    long digest();
+
+    /** A scan is running whose events can be told again. */
+    boolean isSilent();
+
+    /** Tells the events of a scan again, from the call that ran it to its end. {@code mark}: what {@link Trace#remember} was given. */
+    void retell(Object mark, Observer observer);
+  }
+
   private Trace(Set<EventKind> wants, Keep keep, int scans) {
     this.wants = Set.copyOf(wants);
+    this.all = this.wants.size() == EventKind.values().length;
     this.keep = keep;
     this.scans = scans;
-    details.add("");
   }
 
   /** Keeps every event of every kind. */
@@ -72,12 +89,12 @@ public final class Trace implements Observer {
     return new Trace(kinds, Keep.LAST, scans);
   }
 
-  /** Keeps nothing but the hash and the count of all events. */
+  /** Keeps nothing but the hash. */
   public static Trace hashOnly() {
     return hashOnly(EnumSet.allOf(EventKind.class));
   }
 
-  /** Keeps nothing but the hash and the count of the events of some kinds. */
+  /** Keeps nothing but the hash over the events of some kinds. */
   public static Trace hashOnly(Set<EventKind> kinds) {
     return new Trace(kinds, Keep.NOTHING, 0);
   }
@@ -87,14 +104,85 @@ public final class Trace implements Observer {
     return wants;
   }
 
+  // ---- with a source ----
+
+  /** Step number, address and value of a write join a digest. */
+  public static long digest(long digest, int step, long address, long value) {
+    long x = (value ^ address * 0x9E3779B97F4A7C15L ^ step * 0xC2B2AE3D27D4EB4FL) * 0xFF51AFD7ED558CCDL;
+    return (digest + (x ^ x >>> 32)) * 0xD6E8FEB86659FD93L;
+  }
+
+  /** Takes all kinds and keeps the last scans or nothing, so that less than all events will do. */
+  public boolean canFollow() {
+    return all && keep != Keep.WHOLE;
+  }
+
+  /** Keeps the last scans. */
+  public boolean keepsScans() {
+    return keep == Keep.LAST;
+  }
+
+  /** The digest over the writes by steps so far. */
+  public long writes() {
+    return source == null ? writes : source.digest();
+  }
+
+  /**
+   * Called by a controller: from now on it tells all events but steps, reads, elements and writes by steps, and those of scans that the trace is to
+   * {@link #remember} can be told again. {@code null}: from now on it tells everything.
+   */
+  public void follow(Source now) {
+    writes = writes();
+    source = now;
+  }
+
+  /** Called by the source: a scan begins that can be told again. */
+  public void remember(long scan, Object mark) {
+    flat = null;
+    pieces.add(new Piece(scan, null, source, mark));
+  }
+
+  // ---- what it is told ----
+
   @Override
   public void on(Event e) {
+    if (all) {
+      switch (e.kind()) {
+        case STEP, READ, ELEMENT -> {
+          // They follow from the program and the writes.
+        }
+        case WRITE -> {
+          if (e.step() >= 0) {
+            writes = digest(writes, e.step(), e.address(), e.after());
+          } else {
+            fold(e);
+          }
+        }
+        case SAMPLE -> {
+          if (e.time() != lastSample || !e.detail().equals(lastDisplay)) {
+            lastSample = e.time();
+            lastDisplay = e.detail();
+            fold(e);
+          }
+        }
+        case SCAN_START, SCAN_END, PHASE, TASK, FIELD, FAULT -> fold(e);
+      }
+    } else {
+      fold(e);
+    }
+    count++;
+    if (keep == Keep.LAST) {
+      advance(e.scan());
+    }
+    if (keep != Keep.NOTHING && (source == null || !source.isSilent())) {
+      rows(keep == Keep.WHOLE ? 0 : e.scan()).add(e);
+    }
+  }
+
+  private void fold(Event e) {
     boolean step = e.kind() == EventKind.STEP;
-    long before = step ? e.operand(0) : e.before();
-    long after = step ? e.operand(1) : e.after();
-    int flags = e.kind().ordinal() | e.source().ordinal() << 8 | e.phase().ordinal() << 16 | (e.test() ? 1 << 24 : 0) | (e.power() ? 1 << 25 : 0);
     long h = hash;
-    h = mix(h, flags);
+    h = mix(h, Rows.flags(e));
     h = mix(h, e.scan());
     h = mix(h, e.ordinal());
     h = mix(h, e.time());
@@ -102,22 +190,14 @@ public final class Trace implements Observer {
     h = mix(h, e.step());
     h = mix(h, e.address());
     h = mix(h, e.width());
-    h = mix(h, before);
-    h = mix(h, after);
+    h = mix(h, step ? e.operand(0) : e.before());
+    h = mix(h, step ? e.operand(1) : e.after());
     h = mix(h, e.element());
     String detail = e.detail();
     for (int i = 0; i < detail.length(); i++) {
       h = mix(h, detail.charAt(i));
     }
     hash = h;
-    count++;
-    if (keep == Keep.NOTHING) {
-      return;
-    }
-    if (keep == Keep.LAST) {
-      drop(e.scan() - scans);
-    }
-    add(e, flags, before, after, detail);
   }
 
   private static long mix(long h, long v) {
@@ -125,72 +205,85 @@ public final class Trace implements Observer {
     return x ^ x >>> 32;
   }
 
-  private void add(Event e, int flags, long before, long after, String detail) {
-    int at = head + size;
-    if (at == afters.length) {
-      if (head > size) {
-        System.arraycopy(longs, head * LONGS, longs, 0, size * LONGS);
-        System.arraycopy(afters, head, afters, 0, size);
-        System.arraycopy(ints, head * INTS, ints, 0, size * INTS);
-        head = 0;
-        at = size;
+  /** Where rows of a scan go. */
+  private Rows rows(long scan) {
+    flat = null;
+    Piece last = pieces.peekLast();
+    if (last != null && last.rows != null && last.scan == scan) {
+      return last.rows;
+    }
+    Rows r = spare == null ? new Rows() : spare;
+    spare = null;
+    pieces.add(new Piece(scan, r, null, null));
+    return r;
+  }
+
+  /** Drops what is too old when a scan is in progress. */
+  private void advance(long scan) {
+    flat = null;
+    lastScan = scan;
+    while (!pieces.isEmpty() && pieces.peekFirst().scan <= scan - scans) {
+      Rows r = pieces.removeFirst().rows;
+      if (r != null) {
+        r.clear();
+        spare = r;
+      }
+    }
+  }
+
+  private Rows kept() {
+    if (flat == null) {
+      Piece only = pieces.size() == 1 ? pieces.peekFirst() : null;
+      if (only != null && only.rows != null) {
+        flat = only.rows;
       } else {
-        int n = Math.max(64, afters.length + (afters.length >> 1));
-        longs = Arrays.copyOf(longs, n * LONGS);
-        afters = Arrays.copyOf(afters, n);
-        ints = Arrays.copyOf(ints, n * INTS);
+        Rows r = new Rows();
+        for (Piece p : pieces) {
+          if (p.rows == null) {
+            p.source.retell(p.mark, new Retold(r, lastScan - scans));
+          } else if (p.scan > lastScan - scans) {
+            for (int i = 0; i < p.rows.size(); i++) {
+              r.add(p.rows.get(i));
+            }
+          }
+        }
+        flat = r;
       }
     }
-    longs[at * LONGS] = e.scan();
-    longs[at * LONGS + 1] = e.ordinal();
-    longs[at * LONGS + 2] = e.time();
-    longs[at * LONGS + 3] = e.address();
-    longs[at * LONGS + 4] = before;
-    afters[at] = after;
-    ints[at * INTS] = e.task();
-    ints[at * INTS + 1] = e.step();
-    ints[at * INTS + 2] = e.width();
-    ints[at * INTS + 3] = e.element();
-    ints[at * INTS + 4] = flags;
-    ints[at * INTS + 5] = detailNumber(detail);
-    size++;
+    return flat;
   }
 
-  private int detailNumber(String detail) {
-    // Few different ones occur; the newest are the likeliest.
-    for (int i = details.size() - 1; i >= 0; i--) {
-      if (details.get(i).equals(detail)) {
-        return i;
+  /** Takes what is told again, but not what belongs to scans that are no longer kept. */
+  private record Retold(Rows rows, long dropped) implements Observer {
+
+    @Override
+    public Set<EventKind> wants() {
+      return EnumSet.allOf(EventKind.class);
+    }
+
+    @Override
+    public void on(Event e) {
+      if (e.scan() > dropped) {
+        rows.add(e);
       }
     }
-    details.add(detail);
-    return details.size() - 1;
   }
 
-  /** Drops rows of scans up to {@code last}. */
-  private void drop(long last) {
-    while (size > 0 && longs[head * LONGS] <= last) {
-      head++;
-      size--;
-    }
-    if (size == 0) {
-      head = 0;
-    }
-  }
+  // ---- what it knows ----
 
-  /** Number of events kept. */
+  /** Number of events kept. With a {@link Source} the kept scans are run again when this or {@link #get} is asked for the first time after a scan. */
   public int size() {
-    return size;
+    return keep == Keep.NOTHING ? 0 : kept().size();
   }
 
-  /** Number of events seen. */
+  /** Number of events that it was told; a {@link Source} tells fewer than there are. */
   public long count() {
     return count;
   }
 
-  /** Hash over all events seen. */
+  /** Hash over all that was seen. */
   public long hash() {
-    return hash;
+    return all ? mix(hash, writes()) : hash;
   }
 
   /**
@@ -199,49 +292,24 @@ public final class Trace implements Observer {
    * @throws IndexOutOfBoundsException outside 0 to {@link #size()} - 1
    */
   public Event get(int index) {
-    if (index < 0 || index >= size) {
-      throw new IndexOutOfBoundsException("event " + index + " of " + size);
+    if (index < 0 || index >= size()) {
+      throw new IndexOutOfBoundsException("event " + index + " of " + size());
     }
-    int at = head + index;
-    int flags = ints[at * INTS + 4];
-    return new Row(KINDS[flags & 255], longs[at * LONGS], longs[at * LONGS + 1], longs[at * LONGS + 2], ints[at * INTS], ints[at * INTS + 1],
-        longs[at * LONGS + 3], ints[at * INTS + 2], longs[at * LONGS + 4], afters[at], SOURCES[flags >> 8 & 255], ints[at * INTS + 3],
-        (flags & 1 << 24) != 0, (flags & 1 << 25) != 0, PHASES[flags >> 16 & 255], details.get(ints[at * INTS + 5]));
+    return kept().get(index);
   }
 
   @Override
   public boolean equals(Object other) {
-    return other instanceof Trace t && t.hash == hash && t.count == count;
+    return other instanceof Trace t && t.hash() == hash() && (all && t.all || t.count == count);
   }
 
   @Override
   public int hashCode() {
-    return Long.hashCode(hash);
+    return Long.hashCode(hash());
   }
 
   @Override
   public String toString() {
-    return count + " events, hash 16#" + Long.toHexString(hash);
-  }
-
-  private record Row(
-      EventKind kind, long scan, long ordinal, long time, int task, int step, long address, int width, long first, long second, Source source,
-      int element, boolean test, boolean power, Phase phase, String detail)
-      implements Event {
-
-    @Override
-    public long before() {
-      return kind == EventKind.STEP ? 0 : first;
-    }
-
-    @Override
-    public long after() {
-      return kind == EventKind.STEP ? 0 : second;
-    }
-
-    @Override
-    public long operand(int fromTop) {
-      return kind != EventKind.STEP || fromTop < 0 || fromTop > 1 ? 0 : fromTop == 0 ? first : second;
-    }
+    return "hash 16#" + Long.toHexString(hash()) + (keep == Keep.NOTHING ? "" : ", " + size() + " events kept");
   }
 }

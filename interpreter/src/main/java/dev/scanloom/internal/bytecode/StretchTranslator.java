@@ -4,6 +4,7 @@ import dev.scanloom.internal.exec.Condensed;
 import dev.scanloom.internal.exec.Quick;
 import dev.scanloom.internal.exec.QuickRunner;
 import dev.scanloom.internal.exec.StretchCode;
+import dev.scanloom.internal.step.Address;
 import dev.scanloom.internal.step.Code;
 import java.lang.invoke.MethodHandles;
 import java.util.ArrayList;
@@ -45,7 +46,8 @@ public final class StretchTranslator implements Opcodes {
   private static final int AREAS = 14;
   private static final int SCRATCH = 18;
   private static final int SECOND_SCRATCH = 20;
-  private static final int FIRST_TEMP = 22;
+  private static final int DIGEST = 22;
+  private static final int FIRST_TEMP = 24;
 
   private final Code code;
   private final Condensed condensed;
@@ -59,6 +61,8 @@ public final class StretchTranslator implements Opcodes {
   private Map<Integer, Label> failures;
   private Map<Integer, Label> stops;
   private Map<Integer, Label> leapLabels;
+  /** The part records writes. */
+  private boolean records;
 
   private StretchTranslator(Code code, Condensed condensed) {
     this.code = code;
@@ -172,6 +176,7 @@ public final class StretchTranslator implements Opcodes {
       case Quick.BITS_IN -> 18 * f[ip + 1];
       case Quick.BITS_OUT -> 34 * f[ip + 1];
       case Quick.HEAD -> 60;
+      case Quick.RECORD -> 22 * f[ip + 1];
       default -> 45;
     };
   }
@@ -184,6 +189,7 @@ public final class StretchTranslator implements Opcodes {
     leapLabels = new TreeMap<>();
     List<Integer> entries = new ArrayList<>();
     boolean marks = false;
+    records = false;
     boolean[] areas = new boolean[4];
     for (int ip = start; ip < end; ip += Quick.length(f, ip)) {
       if (f[ip] == Quick.HEAD) {
@@ -191,6 +197,7 @@ public final class StretchTranslator implements Opcodes {
         entries.add(ip);
       }
       marks |= f[ip] == Quick.MARKED;
+      records |= f[ip] == Quick.RECORD;
       if (f[ip] == Quick.BITS_IN) {
         for (int i = 0; i < f[ip + 1]; i++) {
           areas[f[ip + 3 + 2 * i] >>> 28] = true;
@@ -214,6 +221,9 @@ public final class StretchTranslator implements Opcodes {
     getter("frame", "()I", ISTORE, FRAME);
     getter("prices", "()[J", ASTORE, PRICES);
     getter("savings", "()[J", ASTORE, SAVINGS);
+    if (records) {
+      field("digest", "J", LSTORE, DIGEST);
+    }
     if (marks) {
       getter("tests", "()[Z", ASTORE, TESTS);
       getter("powers", "()[Z", ASTORE, POWERS);
@@ -268,6 +278,11 @@ public final class StretchTranslator implements Opcodes {
     m.visitVarInsn(ALOAD, THE_RUNNER);
     m.visitVarInsn(LLOAD, TIME);
     m.visitFieldInsn(PUTFIELD, RUNNER, "time", "J");
+    if (records) {
+      m.visitVarInsn(ALOAD, THE_RUNNER);
+      m.visitVarInsn(LLOAD, DIGEST);
+      m.visitFieldInsn(PUTFIELD, RUNNER, "digest", "J");
+    }
   }
 
   private void tail(Label label, int ip, String method) {
@@ -778,6 +793,11 @@ public final class StretchTranslator implements Opcodes {
         m.visitMethodInsn(INVOKEVIRTUAL, RUNNER, "binary", "(JJIII)J", false);
         store(d);
       }
+      case Quick.RECORD -> {
+        for (int i = 0; i < f[at + 1]; i++) {
+          record(at + 2 + 4 * i);
+        }
+      }
       default -> throw new IllegalStateException("operation " + f[at] + " has no translation");
     }
   }
@@ -1024,6 +1044,24 @@ public final class StretchTranslator implements Opcodes {
     }
   }
 
+  private void record(int r) {
+    int a = f[r + 2];
+    m.visitVarInsn(LLOAD, DIGEST);
+    push(f[r + 3]);
+    switch (f[r + 1]) {
+      case Quick.BY_SLOT -> {
+        slot(a);
+        m.visitInsn(I2L);
+      }
+      case Quick.BY_PLACE -> push(Address.located(" IQM".charAt(a >>> 28), a & 0xFFF_FFFF));
+      case Quick.BY_POINTER -> load(a);
+      default -> throw new IllegalStateException("way " + f[r + 1]);
+    }
+    load(f[r]);
+    m.visitMethodInsn(INVOKESTATIC, "dev/scanloom/observe/Trace", "digest", "(JIJJ)J", false);
+    m.visitVarInsn(LSTORE, DIGEST);
+  }
+
   private void bitIn(int d, int place) {
     before(d);
     m.visitVarInsn(ALOAD, AREAS + (place >>> 28));
@@ -1153,6 +1191,11 @@ public final class StretchTranslator implements Opcodes {
 
   /** The operation may throw: the runner must know which it was and where the stretch stood. */
   private void announce() {
+    if (records) {
+      m.visitVarInsn(ALOAD, THE_RUNNER);
+      m.visitVarInsn(LLOAD, DIGEST);
+      m.visitFieldInsn(PUTFIELD, RUNNER, "digest", "J");
+    }
     m.visitVarInsn(ALOAD, THE_RUNNER);
     push(at);
     m.visitVarInsn(ILOAD, LEFT);

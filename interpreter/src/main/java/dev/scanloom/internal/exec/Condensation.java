@@ -8,9 +8,9 @@ public final class Condensation {
   private final Code code;
   private final BiFunction<Code, Condensed, StretchCode> translator;
   private final long longRun;
-  /** By what the policy watches: 1 reads of inputs, 2 writes of outputs. */
-  private final Condensed[] forms = new Condensed[4];
-  private final StretchCode[] translations = new StretchCode[4];
+  /** By what the policy watches: 1 reads of inputs, 2 writes of outputs; 4 with a digest over writes. */
+  private final Condensed[] forms = new Condensed[8];
+  private final StretchCode[] translations = new StretchCode[8];
 
   /**
    * @param translator makes JVM code of a condensed form
@@ -22,26 +22,26 @@ public final class Condensation {
     this.translator = translator;
   }
 
-  private static int number(boolean watchesReads, boolean watchesWrites) {
-    return (watchesReads ? 1 : 0) + (watchesWrites ? 2 : 0);
+  private static int number(boolean watchesReads, boolean watchesWrites, boolean digests) {
+    return (watchesReads ? 1 : 0) + (watchesWrites ? 2 : 0) + (digests ? 4 : 0);
   }
 
   boolean pays(long steps) {
     return steps >= longRun;
   }
 
-  synchronized Condensed get(boolean watchesReads, boolean watchesWrites) {
-    int which = number(watchesReads, watchesWrites);
+  synchronized Condensed get(boolean watchesReads, boolean watchesWrites, boolean digests) {
+    int which = number(watchesReads, watchesWrites, digests);
     if (forms[which] == null) {
-      forms[which] = new Condenser(code, watchesReads, watchesWrites).condense();
+      forms[which] = new Condenser(code, watchesReads, watchesWrites, digests).condense();
     }
     return forms[which];
   }
 
-  synchronized StretchCode translation(boolean watchesReads, boolean watchesWrites) {
-    int which = number(watchesReads, watchesWrites);
+  synchronized StretchCode translation(boolean watchesReads, boolean watchesWrites, boolean digests) {
+    int which = number(watchesReads, watchesWrites, digests);
     if (translations[which] == null) {
-      translations[which] = translator.apply(code, get(watchesReads, watchesWrites));
+      translations[which] = translator.apply(code, get(watchesReads, watchesWrites, digests));
     }
     return translations[which];
   }

@@ -26,6 +26,8 @@ final class Condenser {
   private final Code code;
   private final boolean watchesReads;
   private final boolean watchesWrites;
+  /** Writes are recorded for a digest. */
+  private final boolean records;
   private final ImplementerChoices choices;
 
   final Ints f = new Ints();
@@ -66,6 +68,10 @@ final class Condenser {
   private final Ints bitsIn = new Ints();
   private final Ints bitsOut = new Ints();
   private boolean marked;
+  /** Writes of this chunk to be recorded behind it. */
+  private final Ints notes = new Ints();
+  /** The step in work. */
+  private int here;
   private final boolean[] bitTempUsed;
 
   /** A growing array. */
@@ -161,7 +167,8 @@ final class Condenser {
 
   private static final Value STACKED = new Value(Form.STACKED, 0, 0, 0, 0, false, false, false, -1);
 
-  Condenser(Code code, boolean watchesReads, boolean watchesWrites) {
+  Condenser(Code code, boolean watchesReads, boolean watchesWrites, boolean records) {
+    this.records = records;
     this.code = code;
     this.watchesReads = watchesReads;
     this.watchesWrites = watchesWrites;
@@ -284,12 +291,13 @@ final class Condenser {
           GUARD, UNGUARD, ASSERT, TYPE_TEST, TAKE, WAIT, GIVE -> true;
       case LOAD_LOCATED -> watchesReads && Address.area(code.pool[code.a[pc]]) == 1 || Address.bit(code.pool[code.a[pc]]) >= GREATEST_BIT;
       case STORE_LOCATED -> watchesWrites && Address.area(code.pool[code.a[pc]]) == 2 || Address.bit(code.pool[code.a[pc]]) >= GREATEST_BIT;
+      case CLEAR -> records;
       case TASK_TIME -> choices.timerClock() != ImplementerChoices.TimerClock.ACTIVATION;
       case CONST, ADDRESS_SELF, ADDRESS_FRAME, LOAD_SELF, LOAD_FRAME, LOAD_STATIC, LOAD_INDIRECT, STORE_SELF, STORE_FRAME, STORE_STATIC, STORE_INDIRECT,
           LOAD_TEMP, STORE_TEMP, CHECK_NULL, OFFSET, INDEX, DUP, DUP2, POP, SWAP, BITS_GET, BITS_PUT, ADD, SUB, MUL, ADD_EXACT, SUB_EXACT, MUL_EXACT, DIV,
           MOD, NEG, NEG_EXACT, ABS, ADD_REAL, SUB_REAL, MUL_REAL, DIV_REAL, NEG_REAL, POWER_REAL, SQRT_REAL, ADD_LREAL, SUB_LREAL, MUL_LREAL, DIV_LREAL,
           NEG_LREAL, POWER_LREAL, SQRT_LREAL, SCALE, UNSCALE, AND, OR, XOR, NOT, SHL, SHR, ROL, ROR, EQ, NE, LT, LE, GT, GE, LT_UNSIGNED, LE_UNSIGNED,
-          GT_UNSIGNED, GE_UNSIGNED, COMPARE_REAL, COMPARE_LREAL, MAX, MIN, SELECT, CONVERT, RANGE, CLEAR, JUMP, JUMP_FALSE, JUMP_TRUE, CALL, CALL_ON,
+          GT_UNSIGNED, GE_UNSIGNED, COMPARE_REAL, COMPARE_LREAL, MAX, MIN, SELECT, CONVERT, RANGE, JUMP, JUMP_FALSE, JUMP_TRUE, CALL, CALL_ON,
           RETURN, CONTACT, ELEMENT -> false;
     };
   }
@@ -620,9 +628,17 @@ final class Condenser {
         f.add(bitsOut.get(i));
       }
     }
+    if (notes.size() > 0) {
+      f.add(Quick.RECORD);
+      f.add(notes.size() / 4);
+      for (int i = 0; i < notes.size(); i++) {
+        f.add(notes.get(i));
+      }
+    }
     if (lastInGates) {
       lastTarget = -1;
     }
+    notes.clear();
     bitsIn.clear();
     gates.clear();
     bitsOut.clear();
@@ -653,6 +669,10 @@ final class Condenser {
   }
 
   private void gate(int d, int x, int y, int table, int element) {
+    if (isNoted(d)) {
+      // What it wrote before is recorded first.
+      finishChunk();
+    }
     lastTarget = gates.size();
     lastInGates = true;
     lastTemp = d;
@@ -821,47 +841,90 @@ final class Condenser {
     return (operand & 3) != Quick.TAIL;
   }
 
+  private boolean isNoted(int target) {
+    for (int i = 0; i < notes.size(); i += 4) {
+      if (notes.get(i) == target) {
+        return true;
+      }
+    }
+    return false;
+  }
+
+  /** A gate of this chunk has written a variable. */
+  private void note(int x, int how, int address) {
+    if (records) {
+      notes.add(x);
+      notes.add(how);
+      notes.add(address);
+      notes.add(here);
+    }
+  }
+
+  /** Something else has written a variable. */
+  private void record(int x, int how, int address) {
+    if (records) {
+      begin(Quick.RECORD);
+      f.add(1);
+      f.add(x);
+      f.add(how);
+      f.add(address);
+      f.add(here);
+    }
+  }
+
+  /** Stores in a variable. */
   private void store(int target, Value v, int position) {
     settle();
+    if (isNoted(target)) {
+      finishChunk();
+    }
+    boolean inGates = put(target, v, position);
+    if (inGates) {
+      note(target, Quick.BY_SLOT, target);
+    } else {
+      record(target, Quick.BY_SLOT, target);
+    }
+    lastTarget = -1;
+  }
+
+  /** Writes a slot; tells whether a gate does it. */
+  private boolean put(int target, Value v, int position) {
     if (v.form == Form.STACKED) {
       begin(Quick.UNSTACK);
       f.add(target);
       f.add(position);
-      return;
+      return false;
     }
     if (v.form == Form.SLOT && !v.not && lastTarget >= 0 && lastTemp == v.at && isTemp(v.at) && !isReferredBelow(v.at)) {
       // The operation that made the value writes it where it belongs.
       (lastInGates ? gates : f).set(lastTarget, target);
-      lastTarget = -1;
-      return;
+      return lastInGates;
     }
     if (v.form == Form.COMPARISON && !v.not) {
       begin(v.at);
       f.add(target);
       f.add(v.x);
       f.add(v.y);
-      return;
+      return false;
     }
     if (v.form == Form.SLOT && v.bool) {
       gate(target, v.at, v.at, copy(v.not), -1);
-      lastTarget = -1;
-      return;
+      return true;
     }
     if (v.form == Form.BIT) {
       int t = bit(v);
       gate(target, t, t, copy(v.not), -1);
-      lastTarget = -1;
-      return;
+      return true;
     }
     int x = fetch(v);
     if (lastTarget >= 0 && lastTemp == x && isTemp(x)) {
       (lastInGates ? gates : f).set(lastTarget, target);
-      lastTarget = -1;
-      return;
+      return lastInGates;
     }
     begin(Quick.MOVE);
     f.add(target);
     f.add(x);
+    return false;
   }
 
   // ---- steps ----
@@ -872,6 +935,7 @@ final class Condenser {
     int b = code.b[pc];
     holding = 0;
     taken.clear();
+    here = pc;
     switch (op) {
       case CONST -> push(constant(a));
       case ADDRESS_SELF -> push(place(Quick.SELF, a));
@@ -1096,7 +1160,14 @@ final class Condenser {
         }
       }
     }
-    storeTop(operand(Quick.FRAME, slot));
+    Value v = pop();
+    hold(v);
+    settle();
+    if (isNoted(operand(Quick.FRAME, slot))) {
+      finishChunk();
+    }
+    put(operand(Quick.FRAME, slot), v, sp);
+    lastTarget = -1;
   }
 
   private int keep(int operand) {
@@ -1236,6 +1307,7 @@ final class Condenser {
       bitTempUsed[(t >> 2) - firstBitTemp] = true;
       bitsOut.add(place);
       bitsOut.add(t);
+      note(t, Quick.BY_PLACE, place);
       return;
     }
     int x = keep(fetch(v));
@@ -1244,6 +1316,15 @@ final class Condenser {
     f.add(offset);
     f.add(kind);
     f.add(x);
+    if (records) {
+      // Its address is a constant; the pool has it only without an offset.
+      begin(Quick.RECORD);
+      f.add(1);
+      f.add(x);
+      f.add(Quick.BY_PLACE);
+      f.add(Address.area(at) << 28 | (int) Address.bit(at) + offset);
+      f.add(here);
+    }
   }
 
   private boolean isReferredBelow(int t) {
@@ -1323,6 +1404,10 @@ final class Condenser {
     int x = keep(fetchAt(v, position));
     hold(to);
     settle();
+    if (records) {
+      int p = keep(fetch(to));
+      to = new Value(Form.POINTER, p, 0, 0, 0, false, false, false, -1);
+    }
     finishChunk();
     mayBail();
     if (to.form == Form.ELEMENT) {
@@ -1345,6 +1430,7 @@ final class Condenser {
       f.add(kind);
     }
     f.add(x);
+    record(x, Quick.BY_POINTER, to.at);
   }
 
   private void binary(int operation, boolean bool, boolean bails) {

@@ -142,6 +142,13 @@ public final class Quick {
   public static final int UNARY = 81;
   /** Any other operation with two operands: d, x, y, operation, a, b. (B) */
   public static final int BINARY = 82;
+  /** Writes for the digest: number, then per write x (what was written), how its address is known, the address, step. */
+  public static final int RECORD = 83;
+  /** How: an operand names the slot; the place of a located bit; the address lies in a slot. */
+  public static final int BY_SLOT = 0;
+  public static final int BY_PLACE = 1;
+  public static final int BY_POINTER = 2;
+
   public static final int NO_BASE = 0;
   public static final int SELF = 1;
   public static final int FRAME = 2;
@@ -152,7 +159,7 @@ public final class Quick {
   /** Entries that the operation at an index takes, itself included. */
   public static int length(int[] f, int at) {
     return switch (f[at]) {
-      case GATES -> 2 + 4 * f[at + 1];
+      case GATES, RECORD -> 2 + 4 * f[at + 1];
       case MARKED -> 2 + 5 * f[at + 1];
       case BITS_IN, BITS_OUT -> 2 + 2 * f[at + 1];
       case RETURN -> 1;

@@ -4,6 +4,7 @@ import dev.scanloom.internal.memory.Memory;
 import dev.scanloom.internal.step.Address;
 import dev.scanloom.internal.step.Code;
 import dev.scanloom.internal.value.Arith;
+import dev.scanloom.observe.Trace;
 import dev.scanloom.policy.Limits;
 
 /**
@@ -37,6 +38,8 @@ public final class QuickRunner {
   public int left;
   public long time;
   public long deadline;
+  /** Over the writes, where they are recorded. */
+  public long digest;
   private TaskState task;
   private int fuel;
   private int bottom;
@@ -770,6 +773,7 @@ public final class QuickRunner {
             m[at(b, f[ip + 1])] = pure.binary(f[ip + 4], f[ip + 5], f[ip + 6], m[at(b, f[ip + 2])], m[at(b, f[ip + 3])]);
             ip += 7;
           }
+          case Quick.RECORD -> ip = record(f, ip, m, b);
           default -> throw new IllegalStateException("operation " + f[ip]);
         }
       }
@@ -826,6 +830,23 @@ public final class QuickRunner {
       t[f[i + 4]] = (table >> 4 + y & 1) != 0;
       p[f[i + 4]] = r != 0;
     }
+    return end;
+  }
+
+  private int record(int[] f, int ip, long[] m, int[] b) {
+    int end = ip + 2 + 4 * f[ip + 1];
+    long d = digest;
+    for (int i = ip + 2; i < end; i += 4) {
+      int a = f[i + 2];
+      long address = switch (f[i + 1]) {
+        case Quick.BY_SLOT -> at(b, a);
+        case Quick.BY_PLACE -> Address.located(" IQM".charAt(a >>> 28), a & 0xFFF_FFFF);
+        case Quick.BY_POINTER -> m[at(b, a)];
+        default -> throw new IllegalStateException("way " + f[i + 1]);
+      };
+      d = Trace.digest(d, f[i + 3], address, m[at(b, f[i])]);
+    }
+    digest = d;
     return end;
   }
 

@@ -10,6 +10,7 @@ import dev.scanloom.library.BodyFault;
 import dev.scanloom.model.ElementaryType;
 import dev.scanloom.observe.Event.Source;
 import dev.scanloom.observe.EventKind;
+import dev.scanloom.observe.Trace;
 import dev.scanloom.policy.ImplementerChoices;
 import dev.scanloom.policy.Limits;
 import java.util.Optional;
@@ -51,8 +52,10 @@ public final class SteppingExecutor {
   private final boolean cutTexts;
   private final Pure pure;
   private final Condensation condensation;
-  /** Made when it is first of use. */
-  private QuickRunner quick;
+  /** For stretches, without and with a digest over writes; made when they are first of use. */
+  private final QuickRunner[] quick = new QuickRunner[2];
+  private boolean digests;
+  private long digest;
   private long unseenSteps;
   private final boolean[] tests;
   private final boolean[] powers;
@@ -60,6 +63,8 @@ public final class SteppingExecutor {
 
   // what is wanted, looked up whenever a run begins
   private boolean reads;
+  /** Writes are told to observers; they are told or go into the digest. */
+  private boolean tellsWrites;
   private boolean writes;
   private boolean elements;
   private long now;
@@ -113,16 +118,14 @@ public final class SteppingExecutor {
   public Outcome run(TaskState task, long maxSteps) {
     Set<EventKind> wanted = events.wanted();
     reads = wanted.contains(EventKind.READ);
-    writes = wanted.contains(EventKind.WRITE);
+    tellsWrites = wanted.contains(EventKind.WRITE);
+    writes = tellsWrites || digests;
     elements = wanted.contains(EventKind.ELEMENT);
     now = supervisor.now();
     fault = null;
     boolean steps = wanted.contains(EventKind.STEP);
-    boolean unseen = !steps && !reads && !writes && !elements;
-    if (unseen && quick == null) {
-      quick = new QuickRunner(condensation.get(supervisor.watchesReads(), supervisor.watchesWrites()), memory, pure, limits, costs,
-          supervisor.watchesReads(), supervisor.watchesWrites(), tests, powers);
-    }
+    boolean unseen = !steps && !reads && !tellsWrites && !elements;
+    QuickRunner runner = unseen ? runner() : null;
     long left = maxSteps;
     while (true) {
       long budget = limits.stepsPerScan() - task.stepsUsed;
@@ -140,7 +143,7 @@ public final class SteppingExecutor {
       long before = task.stepsUsed;
       Outcome outcome;
       try {
-        outcome = unseen ? runUnseen(task, fuel) : loop(task, fuel, steps);
+        outcome = unseen ? runUnseen(task, fuel, runner) : loop(task, fuel, steps);
       } catch (Arith.Failure f) {
         outcome = recover(task, f.code(), f.getMessage(), false);
       } catch (BodyFault f) {
@@ -156,26 +159,51 @@ public final class SteppingExecutor {
     }
   }
 
-  /** At most {@code fuel} steps that nobody looks into: in stretches where there are some, else one by one. Null when they are used up, or earlier. */
-  private Outcome runUnseen(TaskState task, int fuel) {
-    int walk;
-    if (!quick.isTranslated() && condensation.pays(unseenSteps)) {
-      quick.translate(condensation.translation(supervisor.watchesReads(), supervisor.watchesWrites()));
+  private QuickRunner runner() {
+    int i = digests ? 1 : 0;
+    if (quick[i] == null) {
+      quick[i] = new QuickRunner(condensation.get(supervisor.watchesReads(), supervisor.watchesWrites(), digests), memory, pure, limits, costs,
+          supervisor.watchesReads(), supervisor.watchesWrites(), tests, powers);
     }
+    if (!quick[i].isTranslated() && condensation.pays(unseenSteps)) {
+      quick[i].translate(condensation.translation(supervisor.watchesReads(), supervisor.watchesWrites(), digests));
+    }
+    return quick[i];
+  }
+
+  /** At most {@code fuel} steps that nobody looks into: in stretches where there are some, else one by one. Null when they are used up, or earlier. */
+  private Outcome runUnseen(TaskState task, int fuel, QuickRunner runner) {
+    int walk;
     long end = task.stepsUsed + fuel;
-    if (quick.canStart(task.pc)) {
-      quick.now = now;
-      walk = quick.run(task, fuel, supervisor.deadline());
-      now = quick.now;
+    if (runner.canStart(task.pc)) {
+      runner.now = now;
+      runner.digest = digest;
+      walk = runner.run(task, fuel, supervisor.deadline());
+      now = runner.now;
+      digest = runner.digest;
       unseenSteps += task.stepsUsed - end + fuel;
       if (walk == QuickRunner.DONE) {
         return Outcome.DONE;
       }
     } else {
-      walk = quick.distance(task.pc);
+      walk = runner.distance(task.pc);
     }
     int left = (int) Math.min(walk, end - task.stepsUsed);
     return left == 0 ? null : loop(task, left, false);
+  }
+
+  /** From now on a digest over what steps write is kept, beginning with {@code seed}; as {@link Trace#digest} says. */
+  public void beginDigest(long seed) {
+    digests = true;
+    digest = seed;
+  }
+
+  public void endDigest() {
+    digests = false;
+  }
+
+  public long digest() {
+    return digest;
   }
 
   /** The fault of the last run that ended FAULTED. */
@@ -197,6 +225,7 @@ public final class SteppingExecutor {
   public boolean stretch(TaskState task, int stopA, int stopB) {
     int depth = task.depth;
     reads = false;
+    tellsWrites = false;
     writes = false;
     elements = false;
     fault = null;
@@ -612,8 +641,17 @@ public final class SteppingExecutor {
   }
 
   void noteWrite(int pc, long address, long before, long after) {
-    supervisor.setNow(now);
-    events.write(pc, ordinal, address, 64, before, after, Source.INSTRUCTION);
+    noteWrite(pc, address, 64, before, after, Source.INSTRUCTION);
+  }
+
+  private void noteWrite(int pc, long address, int width, long before, long after, Source source) {
+    if (digests) {
+      digest = Trace.digest(digest, pc, address, after);
+    }
+    if (tellsWrites) {
+      supervisor.setNow(now);
+      events.write(pc, ordinal, address, width, before, after, source);
+    }
   }
 
   // ---- places ----
@@ -648,8 +686,7 @@ public final class SteppingExecutor {
     }
     int width = WIDTHS[kind];
     if (writes) {
-      supervisor.setNow(now);
-      events.write(pc, ordinal, address, width, memory.read(address, kind), value, Source.INSTRUCTION);
+      noteWrite(pc, address, width, memory.read(address, kind), value, Source.INSTRUCTION);
     }
     memory.write(address, kind, value);
     if (Address.area(address) == 2 && supervisor.watchesWrites()) {
@@ -814,8 +851,7 @@ public final class SteppingExecutor {
   private void clear(int pc, int start, int count) {
     if (writes) {
       for (int i = start; i < start + count; i++) {
-        supervisor.setNow(now);
-        events.write(pc, ordinal, i, 64, memory.slots[i], 0, Source.INITIALIZATION);
+        noteWrite(pc, i, 64, memory.slots[i], 0, Source.INITIALIZATION);
       }
     }
     java.util.Arrays.fill(memory.slots, start, start + count, 0);

@@ -20,6 +20,7 @@ import dev.scanloom.observe.Event.Source;
 import dev.scanloom.observe.EventKind;
 import dev.scanloom.observe.Observer;
 import dev.scanloom.observe.StepInfo;
+import dev.scanloom.observe.Trace;
 import dev.scanloom.policy.CostModel;
 import dev.scanloom.policy.Execution;
 import dev.scanloom.policy.ExternalWrites;
@@ -85,6 +86,10 @@ public final class Engine implements Supervisor, EventSink {
   private final boolean[] elementPower;
   private final Set<EventKind> wanted = EnumSet.noneOf(EventKind.class);
   private final boolean watchesSingles;
+  private final Condensation condensation;
+  private final List<List<Items.Item>> watched;
+  /** For a trace that can do with an outline; null without one. */
+  private Recall recall;
 
   private int runningCount;
   private long scans;
@@ -109,6 +114,8 @@ public final class Engine implements Supervisor, EventSink {
    */
   public Engine(Code code, Translation translation, Condensation condensation, ScanPolicy policy, Limits limits, List<List<Items.Item>> watched) {
     this.translation = translation;
+    this.condensation = condensation;
+    this.watched = watched;
     this.code = code;
     this.policy = policy;
     this.limits = limits;
@@ -256,14 +263,59 @@ public final class Engine implements Supervisor, EventSink {
 
   public void attach(Observer observer) {
     calm();
-    events.attach(observer);
+    if (recall == null && observer instanceof Trace t && t.canFollow()) {
+      recall = new Recall(this, executor, t);
+      follow(!inScan);
+    } else {
+      events.attach(observer);
+    }
     updateWanted();
   }
 
   public void detach(Observer observer) {
     calm();
+    if (recall != null && recall.trace() == observer) {
+      follow(false);
+      recall = null;
+    }
     events.detach(observer);
     updateWanted();
+  }
+
+  /** The trace that can do with an outline gets one, or everything. */
+  private void follow(boolean outline) {
+    if (recall != null && recall.isFollowing() != outline) {
+      if (outline) {
+        events.detach(recall.trace());
+      } else {
+        events.attach(recall.trace());
+      }
+      events.setOutline(outline ? recall.trace() : null);
+      recall.follow(outline);
+      updateWanted();
+    }
+  }
+
+  /** A machine like this one in the state of a snapshot, without its observers. */
+  Engine twin(Snapshot s) {
+    Engine e = new Engine(code, translation, condensation, policy, limits, watched);
+    e.restore(s);
+    return e;
+  }
+
+  /** What was told of a scan is told again: of a whole one, of one that was interrupted behind so many steps, or of the time before one. */
+  void again(long interruptedBehind, long waitedUntil) {
+    if (waitedUntil >= 0) {
+      idle(waitedUntil);
+    } else if (interruptedBehind < 0) {
+      scan();
+    } else if (inScan || begin()) {
+      if (interruptedBehind > 0) {
+        finish(interruptedBehind);
+      }
+      interrupt();
+      finish(Long.MAX_VALUE);
+    }
   }
 
   private void updateWanted() {
@@ -574,12 +626,27 @@ public final class Engine implements Supervisor, EventSink {
     if (fault != null) {
       return false;
     }
-    return (inScan || begin()) && finish(Long.MAX_VALUE);
+    if (recall == null) {
+      return (inScan || begin()) && finish(Long.MAX_VALUE);
+    }
+    follow(!inScan);
+    if (inScan) {
+      return finish(Long.MAX_VALUE);
+    }
+    recall.begin(scans + 1);
+    boolean ended = false;
+    try {
+      ended = begin() && finish(Long.MAX_VALUE);
+    } finally {
+      recall.end(fault != null && fault.code().equals("fault/interrupted") ? stepsInScan : -1, !ended && fault == null ? clock.now : -1);
+    }
+    return ended;
   }
 
   /** One step. True when the scan goes on. */
   public boolean step() {
     calm();
+    follow(false);
     if (fault != null || !inScan && !begin()) {
       return false;
     }
@@ -696,6 +763,9 @@ public final class Engine implements Supervisor, EventSink {
     }
     if (wanted.contains(EventKind.STEP) || wanted.contains(EventKind.READ) || wanted.contains(EventKind.WRITE) || wanted.contains(EventKind.ELEMENT)) {
       return "steps, reads, writes or ladder elements are recorded";
+    }
+    if (recall != null) {
+      return "a trace keeps a digest over what steps write";
     }
     if (locks) {
       return "tasks may wait for locks";

@@ -14,12 +14,15 @@ final class Events implements Event {
   private static final EventKind[] KINDS = EventKind.values();
   private static final Observer[] NONE = new Observer[0];
   private static final long[] NO_STACK = new long[0];
+  private static final Set<EventKind> FOLLOWING = EnumSet.of(EventKind.STEP, EventKind.READ, EventKind.ELEMENT);
 
   private final Clock clock;
   private final List<Observer> observers = new ArrayList<>();
   private final List<Set<EventKind>> wishes = new ArrayList<>();
   private final Observer[][] byKind = new Observer[KINDS.length][];
   private final Set<EventKind> wanted = EnumSet.noneOf(EventKind.class);
+  /** Told of all but steps, reads, elements and writes by steps. */
+  private Observer outline;
   private boolean busy;
 
   // Where the run stands.
@@ -64,6 +67,11 @@ final class Events implements Event {
     }
   }
 
+  /** The observer that is told the outline only; null for none. */
+  void setOutline(Observer o) {
+    outline = o;
+  }
+
   private void rebuild() {
     wanted.clear();
     for (EventKind k : KINDS) {
@@ -80,13 +88,18 @@ final class Events implements Event {
     }
   }
 
-  /** Kinds that observers want; live. */
+  /** Kinds that observers want whatever their source; live. */
   Set<EventKind> wanted() {
     return wanted;
   }
 
   boolean wants(EventKind k) {
-    return byKind[k.ordinal()].length > 0;
+    return byKind[k.ordinal()].length > 0 || outline != null && !FOLLOWING.contains(k);
+  }
+
+  /** Somebody wants each sample, not only to know that a display sampled. */
+  boolean wantsEverySample() {
+    return byKind[EventKind.SAMPLE.ordinal()].length > 0;
   }
 
   /** An observer is being told of an event. */
@@ -117,6 +130,9 @@ final class Events implements Event {
     try {
       for (Observer o : byKind[kind.ordinal()]) {
         o.on(this);
+      }
+      if (outline != null && !FOLLOWING.contains(kind) && (kind != EventKind.WRITE || step < 0)) {
+        outline.on(this);
       }
     } finally {
       busy = false;

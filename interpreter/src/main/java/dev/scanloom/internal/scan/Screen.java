@@ -109,7 +109,8 @@ public final class Screen {
         System.arraycopy(memory.areas[a], 0, areas[a], 0, areas[a].length);
       }
       if (events.wants(EventKind.SAMPLE)) {
-        for (int i = 0; i < items().size(); i++) {
+        int told = events.wantsEverySample() ? items().size() : Math.min(1, items().size());
+        for (int i = 0; i < told; i++) {
           take(i);
         }
       }
