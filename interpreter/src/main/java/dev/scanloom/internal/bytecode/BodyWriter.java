@@ -26,6 +26,7 @@ final class BodyWriter implements Opcodes, MethodWriter.Neighbours {
   private final Code.Body body;
   private final int self;
   private final boolean ownFrame;
+  private final int[] inputWords;
   private List<Integer> cuts;
   private List<List<Integer>> entries;
 
@@ -39,6 +40,7 @@ final class BodyWriter implements Opcodes, MethodWriter.Neighbours {
     this.body = code.bodies().get(number);
     this.self = self;
     this.ownFrame = isInstanceBody();
+    this.inputWords = program.inputBits().wordsOf(body);
   }
 
   /** The body of a program or of a block (which has an instance type of its name): what goes in and out lies in the instance, its frame is its own. */
@@ -66,17 +68,21 @@ final class BodyWriter implements Opcodes, MethodWriter.Neighbours {
       return;
     }
     for (int i = 0; i < methods.size(); i++) {
-      MethodVisitor m = target.visitMethod(ACC_STATIC | ACC_PRIVATE, "b" + number + "c" + i, MethodWriter.CHUNK, null, null);
+      MethodVisitor m = target.visitMethod(ACC_STATIC | ACC_PRIVATE, "b" + number + "c" + i, chunk(), null, null);
       m.visitCode();
       methods.get(i).write(m);
     }
     drivers();
   }
 
+  private String chunk() {
+    return inputWords.length > 0 ? MethodWriter.CHUNK_WITH_BITS : MethodWriter.CHUNK;
+  }
+
   private List<MethodWriter> methods() {
     List<MethodWriter> all = new ArrayList<>();
     if (cuts.size() == 1) {
-      all.add(new MethodWriter(program, number, body.start(), body.end(), self, ownFrame, null, List.of()));
+      all.add(new MethodWriter(program, number, body.start(), body.end(), self, ownFrame, inputWords, null, List.of()));
       return all;
     }
     entries = new ArrayList<>();
@@ -97,7 +103,7 @@ final class BodyWriter implements Opcodes, MethodWriter.Neighbours {
     }
     for (int i = 0; i < cuts.size(); i++) {
       int end = i + 1 < cuts.size() ? cuts.get(i + 1) : body.end();
-      all.add(new MethodWriter(program, number, cuts.get(i), end, self, ownFrame, this, entries.get(i)));
+      all.add(new MethodWriter(program, number, cuts.get(i), end, self, ownFrame, inputWords, this, entries.get(i)));
     }
     return all;
   }
@@ -191,7 +197,7 @@ final class BodyWriter implements Opcodes, MethodWriter.Neighbours {
       visitor.visitCode();
       Asm m = new Asm(visitor);
       int from = g * GROUP;
-      loop(m, from, Math.min(cuts.size(), from + GROUP), "c", 16);
+      loop(m, from, Math.min(cuts.size(), from + GROUP), "c", 16, inputWords.length > 0);
       m.local(ILOAD, MethodWriter.ENTRY);
       m.insn(IRETURN);
       m.end();
@@ -199,16 +205,19 @@ final class BodyWriter implements Opcodes, MethodWriter.Neighbours {
     MethodVisitor visitor = target.visitMethod(ACC_STATIC, "b" + number, MethodWriter.BODY, null, null);
     visitor.visitCode();
     Asm m = new Asm(visitor);
+    for (int word : inputWords) {
+      MethodWriter.follow(m, word);
+    }
     m.insn(ICONST_0);
     m.local(ISTORE, MethodWriter.ENTRY);
-    loop(m, 0, groups, "g", 24);
+    loop(m, 0, groups, "g", 24, false);
     m.local(LLOAD, MethodWriter.STEPS);
     m.insn(LRETURN);
     m.end();
   }
 
   /** Calls methods {@code from .. to} as the number in ENTRY says, until it names none of them. */
-  private void loop(Asm m, int from, int to, String kind, int shift) {
+  private void loop(Asm m, int from, int to, String kind, int shift, boolean bits) {
     Label again = new Label();
     Label done = new Label();
     Label[] labels = new Label[to - from];
@@ -231,7 +240,10 @@ final class BodyWriter implements Opcodes, MethodWriter.Neighbours {
       m.local(LLOAD, MethodWriter.STEPS);
       m.local(ILOAD, MethodWriter.DEPTH);
       m.local(ILOAD, MethodWriter.ENTRY);
-      m.call(program.className(), "b" + number + kind + i, MethodWriter.CHUNK);
+      if (bits) {
+        MethodWriter.bits(m);
+      }
+      m.call(program.className(), "b" + number + kind + i, bits ? MethodWriter.CHUNK_WITH_BITS : MethodWriter.CHUNK);
       m.local(ISTORE, MethodWriter.ENTRY);
       m.local(ALOAD, MethodWriter.RT);
       m.field(GETFIELD, MethodWriter.RUN, "steps", "J");

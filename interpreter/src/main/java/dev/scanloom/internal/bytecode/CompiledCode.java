@@ -10,11 +10,13 @@ import org.objectweb.asm.MethodTooLargeException;
 public final class CompiledCode {
   private final Entry entry;
   private final Sites sites;
+  private final int[] inputWords;
   private final int classBytes;
 
-  private CompiledCode(Entry entry, Sites sites, int classBytes) {
+  private CompiledCode(Entry entry, Sites sites, int[] inputWords, int classBytes) {
     this.entry = entry;
     this.sites = sites;
+    this.inputWords = inputWords;
     this.classBytes = classBytes;
   }
 
@@ -27,7 +29,7 @@ public final class CompiledCode {
     while (true) {
       Translator translator = new Translator(code, left, watchesReads, watchesWrites, callDepth);
       try {
-        return define(translator.write(), translator.sites());
+        return define(translator.write(), translator.sites(), translator.inputWords());
       } catch (MethodTooLargeException e) {
         left.add(Translator.bodyOf(e.getMethodName()));
       } catch (ClassTooLargeException e) {
@@ -38,10 +40,10 @@ public final class CompiledCode {
     }
   }
 
-  private static CompiledCode define(byte[] bytes, Sites sites) {
+  private static CompiledCode define(byte[] bytes, Sites sites, int[] inputWords) {
     try {
       Class<?> c = MethodHandles.lookup().defineHiddenClass(bytes, true).lookupClass();
-      return new CompiledCode((Entry) c.getDeclaredConstructor().newInstance(), sites, bytes.length);
+      return new CompiledCode((Entry) c.getDeclaredConstructor().newInstance(), sites, inputWords, bytes.length);
     } catch (ReflectiveOperationException e) {
       throw new IllegalStateException("the generated class cannot be used", e);
     }
@@ -53,6 +55,11 @@ public final class CompiledCode {
 
   Sites sites() {
     return sites;
+  }
+
+  /** Bytes of the input area where words begin whose bits are laid out as slots. */
+  int[] inputWords() {
+    return inputWords;
   }
 
   /** Size of the generated class file in bytes. */

@@ -26,7 +26,7 @@ public final class CompiledExecutor {
       CompiledCode compiled, Memory memory, Supervisor supervisor, SteppingExecutor stepping, Limits limits, long stepCost) {
     this.compiled = compiled;
     this.memory = memory;
-    this.run = new Run(memory, compiled.sites(), supervisor, stepping, new TaskState(memory, 0, limits.callDepth()), limits, stepCost);
+    this.run = new Run(memory, compiled, supervisor, stepping, new TaskState(memory, 0, limits.callDepth()), limits, stepCost);
   }
 
   /** Runs a body of a task to its end. False: a step failed, see {@link #fault()}. */

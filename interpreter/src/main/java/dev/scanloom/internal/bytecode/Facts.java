@@ -78,9 +78,9 @@ final class Facts {
 
   /**
    * Where a loop begins: values may be those of any round, and names of computed places are those of one round. Bounds that have grown since {@code before}
-   * grow to the next of {@code steps}.
+   * grow to the next of {@code steps}, or of the bounds of types.
    */
-  void loop(String point, Facts before, TreeSet<Long> steps) {
+  void loop(String point, Facts before, Map<Place.Key, TreeSet<Long>> steps) {
     facts.keySet().removeIf(k -> !k.isFixed() || before != null && before.get(k) == null);
     facts.replaceAll((k, f) -> {
       Fact old = before == null ? null : before.get(k);
@@ -88,14 +88,12 @@ final class Facts {
       long high = f.high;
       if (old != null) {
         if (low < old.low) {
-          Long next = steps.floor(low);
-          low = next == null ? Long.MIN_VALUE : next;
+          low = next(steps.get(k), low, -1);
         } else {
           low = old.low;
         }
         if (high > old.high) {
-          Long next = steps.ceiling(high);
-          high = next == null ? Long.MAX_VALUE : next;
+          high = next(steps.get(k), high, 1);
         } else {
           high = old.high;
         }
@@ -104,6 +102,32 @@ final class Facts {
       Place target = old == null || f.target != null && f.target.equals(old.target) ? f.target : null;
       return new Fact(f.where, point, low, high, dirty, target, null);
     });
+  }
+
+  /** Whether all that {@code o} says follows from this. */
+  boolean implies(Facts o) {
+    for (Map.Entry<Place.Key, Fact> e : o.facts.entrySet()) {
+      Fact f = facts.get(e.getKey());
+      Fact g = e.getValue();
+      if (f == null || f.low < g.low || f.high > g.high || f.dirty && !g.dirty || g.target != null && !g.target.equals(f.target)) {
+        return false;
+      }
+    }
+    return true;
+  }
+
+  private static long next(TreeSet<Long> steps, long v, int direction) {
+    Long step = steps == null ? null : direction < 0 ? steps.floor(v) : steps.ceiling(v);
+    if (step != null) {
+      return step;
+    }
+    for (int bits : new int[] {7, 8, 15, 16, 31, 32, 62}) {
+      long bound = direction < 0 ? -1L << bits : (1L << bits) - 1;
+      if (direction < 0 ? bound <= v : bound >= v) {
+        return bound;
+      }
+    }
+    return direction < 0 ? Long.MIN_VALUE : Long.MAX_VALUE;
   }
 
   @Override

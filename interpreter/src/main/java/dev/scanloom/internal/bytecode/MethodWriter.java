@@ -25,6 +25,8 @@ final class MethodWriter implements Opcodes {
   static final String BODY = "([JIIL" + RUN + ";JI)J";
   /** Besides the entry; returns the next entry, the run has the steps. */
   static final String CHUNK = "([JIIL" + RUN + ";JII)I";
+  /** The same with the bits of inputs: an array that is a parameter takes less to address than one that is a field. */
+  static final String CHUNK_WITH_BITS = "([JIIL" + RUN + ";JII[J)I";
   static final int MEM = 0;
   static final int SELF = 1;
   static final int FRAME = 2;
@@ -33,23 +35,28 @@ final class MethodWriter implements Opcodes {
   static final int STEPS = 4;
   static final int DEPTH = 6;
   static final int ENTRY = 7;
+  /** Bits of inputs as slots, where a method uses them: a parameter of {@link #CHUNK_WITH_BITS}. */
+  static final int BITS = 8;
   /** Number of the site that may fail next, in {@link Sites}. */
-  private static final int SITE = 8;
+  private static final int SITE = 9;
   /** Areas I, Q and M, where a method uses them. */
-  private static final int AREAS = 9;
+  private static final int AREAS = 10;
   /** Steps since STEPS was last brought up to date: an int, which takes little to count. */
-  private static final int COUNT = 12;
+  private static final int COUNT = 13;
   /** How far COUNT may go before the run must be asked. */
-  private static final int ROOM = 13;
-  private static final int FIRST = 14;
+  private static final int ROOM = 14;
+  private static final int FIRST = 15;
 
   /** Loops of at most so many steps in all ask before they begin instead of in each round. */
   private static final int UNASKED = 32_768;
-  private static final int MOST_PASSES = 40;
+  private static final int MOST_PASSES = 60;
+  private static final int MOST_BOUNDS = 24;
+
+  private static final int NARROWINGS = 4;
   private static final int MOST_FOLLOWED = 120;
 
   /** What a method needs to know of the program. */
-  record Surroundings(Code code, Blocks blocks, Inlining inlining, Sites sites, String className, boolean watchesReads, boolean watchesWrites,
+  record Surroundings(Code code, Blocks blocks, Inlining inlining, Sites sites, String className, InputBits inputBits, boolean watchesReads, boolean watchesWrites,
       boolean checksDepth) {}
 
   /** A method that is one of several of its body: where the others begin. */
@@ -66,12 +73,16 @@ final class MethodWriter implements Opcodes {
   /** Slot of the instance, if there is only one; else -1. */
   private final int fixedSelf;
   private final Neighbours neighbours;
+  /** Words of inputs whose bits are read from slots. */
+  private final int[] inputWords;
   private final List<Integer> entries;
   private final int start;
-  private final TreeSet<Long> bounds = new TreeSet<>();
+  /** Numbers that slots are compared with. */
+  private final TreeMap<Place.Key, TreeSet<Long>> bounds = new TreeMap<>();
 
   // found in the passes
   private final Map<Place.Key, Rep> reps = new LinkedHashMap<>();
+  private final TreeSet<Place.Key> written = new TreeSet<>();
   private final TreeMap<Place.Key, Integer> uses = new TreeMap<>();
   /** Slots that are followed in local variables; null: all, as long as it is not known for which it is worth it. */
   private TreeMap<Place.Key, Integer> followed;
@@ -102,18 +113,20 @@ final class MethodWriter implements Opcodes {
   private final List<Runnable> behind = new ArrayList<>();
   private final Steps steps;
 
-  MethodWriter(Surroundings program, int body, int start, int end, int fixedSelf, boolean ownFrame, Neighbours neighbours, List<Integer> entries) {
+  MethodWriter(Surroundings program, int body, int start, int end, int fixedSelf, boolean ownFrame, int[] inputWords, Neighbours neighbours,
+      List<Integer> entries) {
     this.program = program;
     this.code = program.code();
     this.list = program.blocks();
     this.start = start;
     this.fixedSelf = fixedSelf;
     this.neighbours = neighbours;
+    this.inputWords = inputWords;
     this.entries = entries;
     this.flow = new Flow(code, list, program.inlining(), body, start, end, entries);
     this.frame = new Frame(code, list, flow, start, end, ownFrame);
     this.steps = new Steps(this);
-    gatherBounds();
+    countStores();
   }
 
   /** Finds out what is known where. Bytes that the method will have, at most. */
@@ -121,6 +134,7 @@ final class MethodWriter implements Opcodes {
     converge();
     choose();
     converge();
+    narrow();
     boundLoops();
     pass(null);
     return m.bytes();
@@ -128,6 +142,9 @@ final class MethodWriter implements Opcodes {
 
   void write(MethodVisitor target) {
     pass(target);
+    if (!holds()) {
+      throw new IllegalStateException("what is known where a loop begins has changed while the method was written");
+    }
   }
 
   private void converge() {
@@ -139,7 +156,51 @@ final class MethodWriter implements Opcodes {
       }
       again = false;
       pass(null);
+      settleHeads();
     } while (again);
+  }
+
+  /** Bounds may have grown too far on their way: what follows from them at the heads of loops is at least as good, as often as one looks. */
+  private void narrow() {
+    if (flow.blocks.stream().noneMatch(b -> b.loop)) {
+      return;
+    }
+    for (int i = 0; i < NARROWINGS; i++) {
+      Map<Integer, Facts> before = new LinkedHashMap<>(heads);
+      pass(null);
+      for (Flow.Block b : flow.blocks) {
+        Facts now = b.loop ? met(b) : null;
+        if (now != null && !plain) {
+          now.loop("h" + b.index, null, bounds);
+          heads.put(b.index, now);
+        }
+      }
+      again = false;
+      pass(null);
+      if (!holds()) {
+        heads.clear();
+        heads.putAll(before);
+        pass(null);
+        return;
+      }
+      if (heads.equals(before)) {
+        return;
+      }
+    }
+  }
+
+  /** Whether what is taken for known at the heads of loops follows from itself. */
+  private boolean holds() {
+    for (Flow.Block b : flow.blocks) {
+      Facts now = b.loop ? met(b) : null;
+      if (now != null && !plain) {
+        now.loop("h" + b.index, null, bounds);
+        if (!now.implies(heads.get(b.index))) {
+          return false;
+        }
+      }
+    }
+    return true;
   }
 
   /** Decides which slots are worth a local variable: those that are read where they are known. */
@@ -163,16 +224,11 @@ final class MethodWriter implements Opcodes {
     return k.root() == Place.Root.FRAME && k.isFixed() && frame.isPrivate(k.offset());
   }
 
-  private void gatherBounds() {
+  private void countStores() {
     for (Flow.Block b : flow.blocks) {
       for (int at = b.from; at < b.to; at++) {
         Op op = Blocks.op(code, at);
-        if (op == Op.CONST) {
-          long v = code.pool[code.a[at]];
-          if (v > Long.MIN_VALUE && v < Long.MAX_VALUE) {
-            bounds.addAll(List.of(v - 1, v, v + 1));
-          }
-        } else if (op == Op.STORE_TEMP) {
+        if (op == Op.STORE_TEMP) {
           stores.merge(new Temporary(b.context, code.a[at]), 1, Integer::sum);
         } else if (op == Op.LOAD_TEMP) {
           // Read before it is written, as the text goes: nothing may be known of it.
@@ -180,9 +236,22 @@ final class MethodWriter implements Opcodes {
         }
       }
     }
-    for (int bits : new int[] {7, 8, 15, 16, 31, 32, 62}) {
-      bounds.add((1L << bits) - 1);
-      bounds.add(-1L << bits);
+  }
+
+  /** Numbers are compared: bounds that grow from round to round of a loop stop there first. */
+  void compares(Value x, Value y) {
+    compares(x.origin, y);
+    compares(y.origin, x);
+  }
+
+  private void compares(Place.Key key, Value with) {
+    if (key != null) {
+      TreeSet<Long> steps = bounds.computeIfAbsent(key, k -> new TreeSet<>());
+      for (long v : new long[] {with.low, with.high}) {
+        if (v > Long.MIN_VALUE && v < Long.MAX_VALUE && steps.size() < MOST_BOUNDS) {
+          steps.addAll(List.of(v - 1, v, v + 1));
+        }
+      }
     }
   }
 
@@ -253,7 +322,6 @@ final class MethodWriter implements Opcodes {
     words.clear();
     behind.clear();
     labels = flow.blocks.stream().map(b -> new Label()).toArray(Label[]::new);
-    Facts[][] previous = out;
     out = new Facts[flow.blocks.size()][2];
     m.integer(0);
     m.local(ISTORE, SITE);
@@ -295,7 +363,7 @@ final class MethodWriter implements Opcodes {
       m.table(0, targets.length - 1, targets[0], targets);
     }
     for (Flow.Block b : flow.blocks) {
-      Facts in = in(b, previous);
+      Facts in = in(b);
       if (in == null) {
         continue;
       }
@@ -318,18 +386,17 @@ final class MethodWriter implements Opcodes {
       m.tryCatch(from, to, handler, "java/lang/RuntimeException");
     }
     m.end();
-    settleHeads(target != null);
   }
 
   /** What is known where a block begins; null when no way leads there. */
-  private Facts in(Flow.Block b, Facts[][] previous) {
+  private Facts in(Flow.Block b) {
     if (b.loop) {
       Facts head = heads.get(b.index);
       if (head != null) {
         return new Facts(head);
       }
     }
-    Facts in = met(b, previous);
+    Facts in = met(b);
     if (b.loop && in != null) {
       if (plain) {
         in = new Facts();
@@ -341,7 +408,7 @@ final class MethodWriter implements Opcodes {
     return in;
   }
 
-  private Facts met(Flow.Block b, Facts[][] previous) {
+  private Facts met(Flow.Block b) {
     Facts in = b.entry ? new Facts() : null;
     for (Flow.Block s : b.sources) {
       Facts[] ways = out[s.index];
@@ -359,25 +426,19 @@ final class MethodWriter implements Opcodes {
     return in;
   }
 
-  /** Whether what was taken for known at the heads of loops holds, now that the ways back have been gone. */
-  private void settleHeads(boolean written) {
+  /** What is known at the heads of loops, now that the ways back have been gone. */
+  private void settleHeads() {
     for (Flow.Block b : flow.blocks) {
-      if (!b.loop) {
-        continue;
-      }
-      Facts now = met(b, null);
-      Facts before = heads.get(b.index);
+      Facts now = b.loop ? met(b) : null;
       if (now == null) {
         continue;
       }
       if (plain) {
         now = new Facts();
       }
+      Facts before = heads.get(b.index);
       now.loop("h" + b.index, before, bounds);
       if (!now.equals(before)) {
-        if (written) {
-          throw new IllegalStateException("what is known where a loop begins has changed while the method was written");
-        }
         heads.put(b.index, now);
         again = true;
       }
@@ -713,7 +774,7 @@ final class MethodWriter implements Opcodes {
     if (!follows(key)) {
       return v;
     }
-    Rep own = rep(key, rep);
+    Rep own = rep(key, rep, false);
     if (followed != null) {
       values.push(v, own);
       m.store(own, local(key));
@@ -744,17 +805,23 @@ final class MethodWriter implements Opcodes {
     return v;
   }
 
-  private Rep rep(Place.Key key, Rep wanted) {
-    Rep own = reps.putIfAbsent(key, wanted);
-    if (own == null || own == wanted) {
-      return wanted;
+  /**
+   * How a slot is held: a variable as what is written to it, even where its bits are read as those of a longer type; a slot of the frame, which may serve
+   * several variables, as it lies in memory if it is used in two ways.
+   */
+  private Rep rep(Place.Key key, Rep wanted, boolean writes) {
+    Rep own = reps.get(key);
+    boolean variable = key.root() != Place.Root.FRAME;
+    boolean first = writes && written.add(key);
+    if (own == wanted || own != null && !writes && variable && written.contains(key)) {
+      return own;
     }
-    if (own != Rep.LONG) {
-      // read or written in two forms: kept as it lies in memory
-      reps.put(key, Rep.LONG);
-      again = true;
+    Rep now = own == null || first && variable ? wanted : Rep.LONG;
+    if (own != now) {
+      again |= own != null;
+      reps.put(key, now);
     }
-    return Rep.LONG;
+    return now;
   }
 
   /** Writes the topmost operand to a slot; -1: a temporary. */
@@ -781,7 +848,7 @@ final class MethodWriter implements Opcodes {
     } else {
       natural = v.rep;
     }
-    Rep rep = rep(key, natural);
+    Rep rep = rep(key, natural, true);
     boolean dirty = own && rep == Rep.LONG && v.within(0, 1) && (v.dirty || v.complement != null);
     if (followed != null) {
       if (dirty) {
@@ -1073,7 +1140,7 @@ final class MethodWriter implements Opcodes {
           used[Address.area(address)] = true;
           if (op == Op.STORE_LOCATED) {
             constant[Address.area(address)] = false;
-          } else if (Rep.width(code.b[at]) == 1) {
+          } else if (Rep.width(code.b[at]) == 1 && inputBit(address) < 0) {
             bits.merge(Rep.wordOf(address), 1, Integer::sum);
           }
         } else if (op == Op.CONST && Address.isLocated(code.pool[code.a[at]])) {
@@ -1091,6 +1158,15 @@ final class MethodWriter implements Opcodes {
         m.local(ASTORE, AREAS + area - 1);
       }
     }
+    if (inputWords.length > 0) {
+      if (neighbours == null) {
+        for (int word : inputWords) {
+          follow(m, word);
+        }
+        bits(m);
+        m.local(ASTORE, BITS);
+      }
+    }
     // Bits that nothing in this method can change are taken from whole words, read once.
     for (Map.Entry<Long, Integer> e : bits.entrySet()) {
       int area = Address.area(e.getKey());
@@ -1105,6 +1181,29 @@ final class MethodWriter implements Opcodes {
       }
     }
     return next;
+  }
+
+  /** Brings the slots of a word of inputs up to date. */
+  static void follow(Asm m, int word) {
+    m.local(ALOAD, RT);
+    m.integer(word);
+    m.invoke(RUN, "follow", "(I)V");
+  }
+
+  static void bits(Asm m) {
+    m.local(ALOAD, RT);
+    m.field(GETFIELD, RUN, "bits", "[J");
+  }
+
+  /** Slot, in an array of their own, of a bit of the inputs; -1 if it has none. */
+  int inputBit(long address) {
+    return inputWords.length == 0 ? -1 : program.inputBits().place(address, inputWords);
+  }
+
+  void pushInputBit(int slot) {
+    m.local(ALOAD, BITS);
+    m.integer(slot);
+    m.insn(LALOAD);
   }
 
   /** Local variable with the word that a bit lies in, or -1. */

@@ -28,8 +28,11 @@ public final class Run {
   public final byte[] inputs;
   public final byte[] outputs;
   public final byte[] marks;
+  /** Bits of inputs as slots: see {@link InputBits}. */
+  public final long[] bits;
 
-  private static final int STRIDE = 1024;
+  /** Steps after which the run looks whether the host has interrupted it: some microseconds. */
+  private static final int STRIDE = 16_384;
 
   private final Memory memory;
   private final Code code;
@@ -39,12 +42,17 @@ public final class Run {
   private final TaskState scratch;
   private final Limits limits;
   private final long stepCost;
+  private final int[] wordBytes;
+  private final long[] words;
   private long startTime;
 
-  Run(Memory memory, Sites sites, Supervisor supervisor, SteppingExecutor stepping, TaskState scratch, Limits limits, long stepCost) {
+  Run(Memory memory, CompiledCode compiled, Supervisor supervisor, SteppingExecutor stepping, TaskState scratch, Limits limits, long stepCost) {
     this.memory = memory;
     this.code = memory.code();
-    this.sites = sites;
+    this.sites = compiled.sites();
+    this.wordBytes = compiled.inputWords();
+    this.words = new long[wordBytes.length];
+    this.bits = new long[wordBytes.length * InputBits.BITS];
     this.supervisor = supervisor;
     this.stepping = stepping;
     this.scratch = scratch;
@@ -66,6 +74,17 @@ public final class Run {
   /** Virtual time now, from the steps used. */
   void settle() {
     supervisor.setNow(startTime + steps * stepCost);
+  }
+
+  /** Brings the bits of a word of inputs up to date: only those that have changed since the last time. */
+  public void follow(int word) {
+    long now = Support.get64(inputs, wordBytes[word]);
+    long changed = now ^ words[word];
+    words[word] = now;
+    while (changed != 0) {
+      bits[word * InputBits.BITS + Long.numberOfTrailingZeros(changed)] ^= 1;
+      changed &= changed - 1;
+    }
   }
 
   /** How many steps may be made after {@code used} before {@link #ample} must be asked. */

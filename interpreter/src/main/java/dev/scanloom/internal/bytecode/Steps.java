@@ -162,11 +162,15 @@ final class Steps implements Opcodes {
       case ROL, ROR -> calls(2, Rep.LONG, ARITH, op == Op.ROL ? "rotateLeft" : "rotateRight", "(JJI)J", b);
       case EQ, NE, LT, LE, GT, GE -> {
         Value y = w.pop();
-        w.push(v.compared(Operators.operator(op), w.pop(), y));
+        Value x = w.pop();
+        w.compares(x, y);
+        w.push(v.compared(Operators.operator(op), x, y));
       }
       case LT_UNSIGNED, LE_UNSIGNED, GT_UNSIGNED, GE_UNSIGNED -> {
         Value y = w.pop();
-        w.push(v.comparedUnsigned(Operators.operator(op), w.pop(), y));
+        Value x = w.pop();
+        w.compares(x, y);
+        w.push(v.comparedUnsigned(Operators.operator(op), x, y));
       }
       case COMPARE_REAL, COMPARE_LREAL -> {
         Value y = w.pop();
@@ -414,13 +418,19 @@ final class Steps implements Opcodes {
       typed(kind);
       return;
     }
+    int slot = Rep.width(kind) == 1 ? w.inputBit(address) : -1;
+    if (slot >= 0) {
+      w.push(w.values.computed(Rep.LONG, 0, 1, false, null, () -> w.pushInputBit(slot)));
+      return;
+    }
     int word = Rep.width(kind) == 1 ? w.word(address) : -1;
     if (word >= 0) {
       w.push(w.values.dirtyBit(() -> {
         w.m.local(LLOAD, word);
         if ((bit & 63) != 0) {
+          // One instruction where a shift would need a copy of the word first; the other bits do not matter.
           w.m.integer(bit & 63);
-          w.m.insn(LUSHR);
+          w.m.call("java/lang/Long", "rotateRight", "(JI)J");
         }
       }));
       return;
