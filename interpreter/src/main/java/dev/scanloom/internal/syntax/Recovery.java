@@ -670,10 +670,6 @@ final class Recovery extends DefaultErrorStrategy {
     }
   }
 
-  static boolean beginsDeclaration(int type) {
-    return type > 0 && (Words.has(Words.DECLARATIONS, type) || Words.has(Words.SECTIONS, type));
-  }
-
   /** What may stand at a place, in the standard's words. */
   static final class Expected {
     private Expected() {}

@@ -6,6 +6,7 @@ import dev.scanloom.diagnostic.SourceText;
 import dev.scanloom.diagnostic.Span;
 import java.util.ArrayList;
 import java.util.List;
+import java.util.Optional;
 import org.antlr.v4.runtime.Token;
 
 /** Comments and pragmas of a text, found by the declarations next to them. */
@@ -45,6 +46,19 @@ final class Remarks {
       }
     }
     return found;
+  }
+
+  /** The pragma that stands for a body in front of {@code end}, the token behind the empty body. */
+  Optional<Pragma> binding(Token end) {
+    int index = end.getTokenIndex();
+    int from = index > 0 ? tokens.get(index - 1).getStopIndex() + 1 : 0;
+    for (Pragma p : pragmasBetween(from, end.getStartIndex())) {
+      String[] words = p.content().split("\\s+", 2);
+      if (words.length == 2 && (words[0].equalsIgnoreCase("intrinsic") || words[0].equalsIgnoreCase("native"))) {
+        return Optional.of(p);
+      }
+    }
+    return Optional.empty();
   }
 
   /** Index of the first comment or pragma that begins at or behind {@code offset}. */

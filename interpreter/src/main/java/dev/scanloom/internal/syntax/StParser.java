@@ -23,7 +23,7 @@ public final class StParser {
   private final Problems problems;
   private final int maxNesting;
   private final int maxLength;
-  private boolean straight = true;
+  private boolean byHand = true;
 
   /** A parser that takes sources of any length: for callers that have looked at the length themselves. */
   public StParser(Problems problems, int maxNesting) {
@@ -43,7 +43,7 @@ public final class StParser {
 
   /** From now on everything is read by lexer and parser of the grammar: for those who want its whole tree, and to compare. */
   StParser byGrammar() {
-    straight = false;
+    byHand = false;
     return this;
   }
 
@@ -57,12 +57,18 @@ public final class StParser {
     Run run = new Run(source, 0, source.length());
     List<Declaration> declarations = new ArrayList<>();
     while (run.tokens.LA(1) != Token.EOF) {
-      if (!Recovery.beginsDeclaration(run.tokens.LA(1))) {
-        run.recovery.syncTop(run.parser);
+      Declaration read = byHand ? run.straight.declaration() : null;
+      if (read != null) {
+        declarations.add(read);
+        continue;
+      }
+      if (!beginsDeclaration(run.tokens.LA(1))) {
+        run.grammar().recovery.syncTop(run.grammar().parser);
         continue;
       }
       int before = run.tokens.index();
-      run.builder.declaration(run.parser.declaration()).ifPresent(declarations::add);
+      Grammar grammar = run.grammar();
+      grammar.builder.declaration(grammar.parser.declaration()).ifPresent(declarations::add);
       if (run.tokens.index() == before) {
         run.tokens.consume(); // cannot happen; a guard against going round in circles
       }
@@ -77,12 +83,12 @@ public final class StParser {
    */
   public Expression parseExpression(Span span) {
     int errors = problems.errorCount();
-    Expression plain = straight ? plain(span) : null;
+    Expression plain = byHand ? plain(span) : null;
     if (plain != null) {
       return plain;
     }
     Run run = new Run(span.source(), span.start(), Math.min(span.end(), span.source().length()));
-    Expression e = run.builder.expression(run.parser.lonelyExpression().expression());
+    Expression e = run.grammar().builder.expression(run.grammar().parser.lonelyExpression().expression());
     run.finish();
     return problems.errorCount() > errors ? new Expression.Erroneous(span) : e;
   }
@@ -97,7 +103,7 @@ public final class StParser {
     Problems found = new Problems(1);
     TokenReader reader = new TokenReader(span.source(), span.start(), end, found);
     TokenList tokens = new TokenList(new TokenRepair(span.source(), found, maxNesting, reader.read()).repair(), "");
-    return found.isEmpty() ? new Straight(span.source(), tokens, maxNesting).alone() : null;
+    return found.isEmpty() ? new Straight(span.source(), tokens, null, maxNesting).alone() : null;
   }
 
   /** The parse trees of a text without mistakes, for the formatter; empty if it has any. */
@@ -105,11 +111,11 @@ public final class StParser {
     Problems problems = new Problems(1);
     Run run = new StParser(problems, MAX_NESTING).byGrammar().new Run(source, 0, source.length());
     while (run.tokens.LA(1) != Token.EOF && !problems.hasErrors()) {
-      if (!Recovery.beginsDeclaration(run.tokens.LA(1))) {
+      if (!beginsDeclaration(run.tokens.LA(1))) {
         return Optional.empty();
       }
-      DeclarationContext tree = run.parser.declaration();
-      run.builder.declaration(tree);
+      DeclarationContext tree = run.grammar().parser.declaration();
+      run.grammar().builder.declaration(tree);
       run.trees.add(tree);
     }
     return problems.hasErrors() ? Optional.empty() : Optional.of(run);
@@ -121,29 +127,30 @@ public final class StParser {
     final List<ScanToken> hidden;
     final List<DeclarationContext> trees = new ArrayList<>();
     final Remarks remarks;
-    final ScanloomParser parser;
-    final Recovery recovery;
-    final TreeBuilder builder;
+    final Straight straight;
+    private final SourceText source;
+    private Grammar grammar;
     private final Problems found;
     private final int trusted;
 
     Run(SourceText source, int start, int end) {
-      TokenReader reader = new TokenReader(source, start, end, problems, !straight);
+      TokenReader reader = new TokenReader(source, start, end, problems, !byHand);
       List<ScanToken> read = reader.read();
       trusted = reader.unclosedAt() < 0 ? Integer.MAX_VALUE : reader.unclosedAt();
       found = trusted == Integer.MAX_VALUE ? problems : new Problems(1_000);
       tokens = new TokenList(new TokenRepair(source, found, maxNesting, read).repair(), source.name());
       hidden = reader.hidden();
       remarks = new Remarks(source, hidden, tokens);
-      parser = new ScanloomParser(tokens);
-      parser.getInterpreter().setPredictionMode(PredictionMode.SLL);
-      parser.removeErrorListeners();
-      recovery = new Recovery(source, found);
-      parser.setErrorHandler(recovery);
-      if (straight) {
-        parser.setShortcut(new Straight(source, tokens, maxNesting));
+      straight = new Straight(source, tokens, remarks, maxNesting);
+      this.source = source;
+    }
+
+    /** Parser and tree builder, made when they are needed. */
+    Grammar grammar() {
+      if (grammar == null) {
+        grammar = new Grammar(source, found, maxNesting, tokens, remarks, byHand ? straight : null);
       }
-      builder = new TreeBuilder(source, found, maxNesting, tokens, remarks);
+      return grammar;
     }
 
     /**
@@ -153,6 +160,28 @@ public final class StParser {
       if (found != problems) {
         found.sorted().stream().filter(d -> d.span().start() < trusted).forEach(problems::add);
       }
+    }
+  }
+
+  /** What begins a declaration at the top of a text. */
+  static boolean beginsDeclaration(int type) {
+    return type > 0 && (Words.has(Words.DECLARATIONS, type) || Words.has(Words.SECTIONS, type));
+  }
+
+  /** The parser of the grammar with what belongs to it. Loading it costs a start more than reading a small text by hand. */
+  static final class Grammar {
+    final ScanloomParser parser;
+    final Recovery recovery;
+    final TreeBuilder builder;
+
+    Grammar(SourceText source, Problems problems, int maxNesting, TokenList tokens, Remarks remarks, Straight shortcut) {
+      parser = new ScanloomParser(tokens);
+      parser.getInterpreter().setPredictionMode(PredictionMode.SLL);
+      parser.removeErrorListeners();
+      recovery = new Recovery(source, problems);
+      parser.setErrorHandler(recovery);
+      parser.setShortcut(shortcut);
+      builder = new TreeBuilder(source, problems, maxNesting, tokens, remarks);
     }
   }
 }

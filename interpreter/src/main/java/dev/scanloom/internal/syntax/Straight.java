@@ -8,6 +8,7 @@ import dev.scanloom.internal.syntax.grammar.ParserBase;
 import java.util.ArrayList;
 import java.util.List;
 import java.util.Optional;
+import java.util.Set;
 import org.antlr.v4.runtime.ParserRuleContext;
 
 /**
@@ -16,19 +17,23 @@ import org.antlr.v4.runtime.ParserRuleContext;
  * and the grammar's parser reads the same tokens again and says what is wrong; so that there is one place that knows errors. Both read alike: a test
  * compares them on many texts.
  *
- * <p>Time is linear: where a reading has failed, none begins before that place again. Recursion is bounded, since {@link TokenRepair} has counted.
+ * <p>Time is linear: where a reading has failed, none begins before that place again, but for the statements in front of the one that it failed in. Recursion is bounded, since {@link TokenRepair} has counted.
  */
 final class Straight implements ParserBase.Shortcut {
   private final SourceText source;
   private final TokenList list;
   private final ScanToken[] tokens;
   private final int maxNesting;
+  private final Remarks remarks;
   private int at;
-  /** Index of the farthest token at which a reading failed, or -1. */
+  /** A reading that began at the first of these tokens has failed at the second; none begins there again, nor between them. */
+  private int failedFrom;
   private int failed = -1;
 
-  Straight(SourceText source, TokenList tokens, int maxNesting) {
+  /** @param remarks null where no declaration is read */
+  Straight(SourceText source, TokenList tokens, Remarks remarks, int maxNesting) {
     this.source = source;
+    this.remarks = remarks;
     this.list = tokens;
     this.tokens = tokens.all();
     this.maxNesting = maxNesting;
@@ -49,17 +54,22 @@ final class Straight implements ParserBase.Shortcut {
   @Override
   public void statements(ParserRuleContext parent) {
     int from = list.index();
-    while (from > failed) {
+    while (from > failed || from < failedFrom) {
       at = from;
       Statement s = statement();
       if (s == null) {
-        failed = Math.max(failed, at);
+        fail(from);
         break;
       }
       parent.addAnyChild(new Read(parent, s, tokens[from], tokens[at - 1]));
       from = at;
     }
     list.seek(from);
+  }
+
+  private void fail(int from) {
+    failedFrom = from;
+    failed = Math.max(failed, at);
   }
 
   /** The expression that all tokens together are, or null. */
@@ -163,6 +173,220 @@ final class Straight implements ParserBase.Shortcut {
       return null;
     }
     return name(tokens[at++]);
+  }
+
+  // Declarations (Tables 13, 19, 40, 47)
+
+  /** A program, function block or function of sections and statements or a drawing that begins at the next token, which is consumed then; else null. */
+  Declaration declaration() {
+    int from = list.index();
+    at = from;
+    Declaration d = pou();
+    if (d != null) {
+      list.seek(at);
+    }
+    return d;
+  }
+
+  private Declaration pou() {
+    ScanToken first = token();
+    int type = first.getType();
+    int end = type == PROGRAM ? END_PROGRAM : type == FUNCTION_BLOCK ? END_FUNCTION_BLOCK : type == FUNCTION ? END_FUNCTION : 0;
+    if (end == 0 || first.faulty()) {
+      return null;
+    }
+    at++;
+    Name name = name();
+    if (name == null || (type == FUNCTION && TokenRepair.isOperatorWord(name.text()))) {
+      return null;
+    }
+    Optional<TypeSpec> result = Optional.empty();
+    if (type == FUNCTION && take(COLON)) {
+      TypeSpec t = type(0);
+      if (t == null) {
+        return null;
+      }
+      result = Optional.of(t);
+    }
+    List<Declaration.VarSection> sections = new ArrayList<>();
+    for (Declaration.SectionKind kind = section(type()); kind != null; kind = section(type())) {
+      Declaration.VarSection s = section(kind);
+      if (s == null) {
+        return null;
+      }
+      sections.add(s);
+    }
+    Body body = body();
+    if (body == null || token().faulty() || !take(end)) {
+      return null;
+    }
+    Span span = since(first);
+    Declaration.Documentation documentation = remarks.documentation(first);
+    return switch (type) {
+      case PROGRAM -> new Declaration.Program(span, name, List.of(), sections, body, documentation);
+      case FUNCTION -> new Declaration.Function(span, name, Set.of(), result, List.of(), sections, body, documentation);
+      default -> new Declaration.FunctionBlock(span, name, Set.of(), Optional.empty(), List.of(), List.of(), sections, List.of(), List.of(), body,
+          documentation);
+    };
+  }
+
+  private Body body() {
+    ScanToken first = token();
+    if (first.getType() == DRAWING) {
+      at++;
+      return first.faulty() ? null : new Body.Drawing(span(first));
+    }
+    List<Statement> statements = new ArrayList<>();
+    boolean afterBlock = false;
+    while (begins(type())) {
+      int from = at;
+      Statement s = statement();
+      if (s == null) {
+        fail(from);
+        return null;
+      }
+      if (!(afterBlock && s instanceof Statement.Empty)) {
+        statements.add(s);
+      }
+      afterBlock = isBlock(s);
+    }
+    if (statements.isEmpty()) {
+      return remarks.binding(first).map(p -> (Body) new Body.Bound(p.span(), p)).orElse(null);
+    }
+    return new Body.Text(since(first), statements);
+  }
+
+  private static Declaration.SectionKind section(int type) {
+    return switch (type) {
+      case VAR -> Declaration.SectionKind.LOCAL;
+      case VAR_INPUT -> Declaration.SectionKind.INPUT;
+      case VAR_OUTPUT -> Declaration.SectionKind.OUTPUT;
+      case VAR_IN_OUT -> Declaration.SectionKind.IN_OUT;
+      case VAR_TEMP -> Declaration.SectionKind.TEMP;
+      case VAR_EXTERNAL -> Declaration.SectionKind.EXTERNAL;
+      case VAR_GLOBAL -> Declaration.SectionKind.GLOBAL;
+      default -> null;
+    };
+  }
+
+  private Declaration.VarSection section(Declaration.SectionKind kind) {
+    ScanToken first = token();
+    at++;
+    boolean constant = take(CONSTANT);
+    Optional<Declaration.Retention> retention = take(RETAIN) ? Optional.of(Declaration.Retention.RETAIN)
+        : take(NON_RETAIN) ? Optional.of(Declaration.Retention.NON_RETAIN) : Optional.empty();
+    constant = constant || take(CONSTANT);
+    List<Declaration.VarDeclaration> variables = new ArrayList<>();
+    while (isIdentifier(type()) || type() == DIRECT || type() == AT) {
+      Declaration.VarDeclaration v = variable(kind);
+      if (v == null) {
+        return null;
+      }
+      variables.add(v);
+    }
+    return first.faulty() || token().faulty() || !take(END_VAR) ? null
+        : new Declaration.VarSection(since(first), kind, constant, retention, Optional.empty(), variables, List.of());
+  }
+
+  private Declaration.VarDeclaration variable(Declaration.SectionKind kind) {
+    ScanToken first = token();
+    List<Name> names = new ArrayList<>(2);
+    if (isIdentifier(type())) {
+      do {
+        Name n = name();
+        if (n == null) {
+          return null;
+        }
+        names.add(n);
+      } while (take(COMMA));
+    }
+    Optional<DirectAddress> location = Optional.empty();
+    if (take(AT) || (names.isEmpty() && type() == DIRECT)) {
+      location = type() == DIRECT && !token().faulty() ? Nodes.address(source, token(), false) : Optional.empty();
+      if (location.isEmpty()) {
+        return null;
+      }
+      at++;
+    }
+    TypeSpec type = take(COLON) ? type(0) : null;
+    if (type == null) {
+      return null;
+    }
+    Declaration.Edge edge = type() == R_EDGE ? Declaration.Edge.RISING : type() == F_EDGE ? Declaration.Edge.FALLING : Declaration.Edge.NONE;
+    if (edge != Declaration.Edge.NONE) {
+      at++;
+      if (kind != Declaration.SectionKind.INPUT) {
+        return null;
+      }
+    }
+    Optional<Initializer> initial = Optional.empty();
+    if (take(ASSIGN)) {
+      Expression value = expression();
+      if (value == null) {
+        return null;
+      }
+      initial = Optional.of(new Initializer.Value(value.span(), value));
+    }
+    ScanToken last = token();
+    return last.faulty() || !take(SEMICOLON) ? null
+        : new Declaration.VarDeclaration(since(first), names, location, type, edge, initial, remarks.documentation(first, last));
+  }
+
+  private TypeSpec type(int depth) {
+    ScanToken first = token();
+    if (first.faulty() || depth > maxNesting) {
+      return null;
+    }
+    if (take(REF_TO)) {
+      TypeSpec target = type(depth + 1);
+      return target == null ? null : new TypeSpec.Reference(since(first), target);
+    }
+    if (take(ARRAY)) {
+      return array(first, depth);
+    }
+    Name name = name();
+    if (name == null || type() == LPAREN) {
+      return null;
+    }
+    List<Name> parts = List.of(name);
+    if (type() == DOT) {
+      parts = new ArrayList<>(parts);
+      while (take(DOT)) {
+        Name n = name();
+        if (n == null) {
+          return null;
+        }
+        parts.add(n);
+      }
+    }
+    QualifiedName qualified = new QualifiedName(since(first), parts);
+    if (!take(LBRACKET)) {
+      return type() == LPAREN ? null : new TypeSpec.Named(qualified.span(), qualified);
+    }
+    Expression length = parts.size() == 1 ? expression() : null;
+    return length == null || !take(RBRACKET) ? null : new TypeSpec.Str(since(first), name, length);
+  }
+
+  private TypeSpec array(ScanToken first, int depth) {
+    if (!take(LBRACKET)) {
+      return null;
+    }
+    List<TypeSpec.Dimension> dimensions = new ArrayList<>(2);
+    do {
+      ScanToken begin = token();
+      if (take(TIMES)) {
+        dimensions.add(new TypeSpec.Dimension(span(begin), Optional.empty(), Optional.empty()));
+        continue;
+      }
+      Expression low = expression();
+      Expression high = low != null && take(RANGE) ? expression() : null;
+      if (high == null) {
+        return null;
+      }
+      dimensions.add(new TypeSpec.Dimension(since(begin), Optional.of(low), Optional.of(high)));
+    } while (take(COMMA));
+    TypeSpec element = take(RBRACKET) && take(OF) ? type(depth + 1) : null;
+    return element == null ? null : new TypeSpec.Array(since(first), dimensions, element);
   }
 
   // Statements (Table 72)
@@ -445,7 +669,7 @@ final class Straight implements ParserBase.Shortcut {
         at++;
         Expression inner = expression();
         // More than one argument, or a named one: left to the tree builder.
-        return inner != null && take(RPAREN) ? TreeBuilder.withSpan(inner, since(first)) : null;
+        return inner != null && take(RPAREN) ? Nodes.withSpan(inner, since(first)) : null;
       }
       case INTEGER, REAL, BASED, TRUE, FALSE, NULL, STRING, WSTRING, DURATION, DATE, TIME_OF_DAY, DATE_AND_TIME -> {
         at++;
@@ -458,10 +682,10 @@ final class Straight implements ParserBase.Shortcut {
   }
 
   private Expression literal(ScanToken t) {
-    Expression.LiteralKind kind = TreeBuilder.kind(t);
+    Expression.LiteralKind kind = Nodes.kind(t);
     boolean prefixed = kind == Expression.LiteralKind.DURATION || kind == Expression.LiteralKind.DATE || kind == Expression.LiteralKind.TIME_OF_DAY
         || kind == Expression.LiteralKind.DATE_AND_TIME;
-    return valid(prefixed ? TreeBuilder.prefixed(source, t)
+    return valid(prefixed ? Nodes.prefixed(source, t)
         : new Expression.Literal(span(t), kind, Optional.empty(), false, source.slice(t.getStartIndex(), t.getStopIndex() + 1)));
   }
 
@@ -489,7 +713,7 @@ final class Straight implements ParserBase.Shortcut {
       return null;
     }
     at++;
-    return valid(new Expression.Literal(since(first), TreeBuilder.kind(value), Optional.of(prefix), negative,
+    return valid(new Expression.Literal(since(first), Nodes.kind(value), Optional.of(prefix), negative,
         source.slice(value.getStartIndex(), value.getStopIndex() + 1)));
   }
 

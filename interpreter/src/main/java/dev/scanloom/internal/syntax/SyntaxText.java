@@ -39,12 +39,12 @@ public final class SyntaxText {
     StParser.Run run = new StParser(new Problems(1), nesting).byGrammar().new Run(source, 0, source.length());
     List<String> lines = new ArrayList<>();
     while (run.tokens.LA(1) != Token.EOF) {
-      if (!Recovery.beginsDeclaration(run.tokens.LA(1))) {
-        run.recovery.syncTop(run.parser);
+      if (!StParser.beginsDeclaration(run.tokens.LA(1))) {
+        run.grammar().recovery.syncTop(run.grammar().parser);
         continue;
       }
       int before = run.tokens.index();
-      walk(source, run.parser.declaration(), lines);
+      walk(source, run.grammar().parser.declaration(), lines);
       if (run.tokens.index() == before) {
         run.tokens.consume();
       }

@@ -637,7 +637,7 @@ final class TokenRepair {
   private void checkLiteral(ScanToken token) {
     int type = token.getType();
     if (type == DURATION || type == DATE || type == TIME_OF_DAY || type == DATE_AND_TIME) {
-      Expression.Literal literal = TreeBuilder.prefixed(source, token);
+      Expression.Literal literal = Nodes.prefixed(source, token);
       if (Literals.decode(literal) instanceof Literals.Invalid wrong) {
         int start = literal.span().end() - literal.text().length() + wrong.offset();
         problems.error("syntax/literal", new Span(source, start, Math.min(start + wrong.length(), source.length())), wrong.message());

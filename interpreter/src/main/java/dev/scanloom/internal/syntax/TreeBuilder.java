@@ -445,7 +445,7 @@ final class TreeBuilder {
   /** R1 of {@code R1.%IX1.1}. */
   private Optional<Name> resourceOfDirect(VariableContext c) {
     boolean direct = c.selector().size() == 1 && c.selector(0).DIRECT() != null && c.variableRoot() != null
-        && c.variableRoot().identifier() != null && areaOf(c.selector(0).DIRECT().getText()) != 0;
+        && c.variableRoot().identifier() != null && Nodes.areaOf(c.selector(0).DIRECT().getText()) != 0;
     return direct ? Optional.of(name(c.variableRoot().identifier())) : Optional.empty();
   }
 
@@ -456,43 +456,20 @@ final class TreeBuilder {
 
   // Direct variables (Table 16)
 
-  private static char areaOf(String text) {
-    char c = text.length() > 1 ? Character.toUpperCase(text.charAt(1)) : 0;
-    return c == 'I' || c == 'Q' || c == 'M' ? c : 0;
-  }
-
   private Expression direct(Token token, Span span) {
     Optional<DirectAddress> address = address(token, false);
     return address.isPresent() ? new Expression.Direct(span, address.get()) : new Expression.Erroneous(span);
   }
 
   private Optional<DirectAddress> address(Token token, boolean relative) {
-    String text = token.getText().toUpperCase(Locale.ROOT);
-    char area = areaOf(text);
-    int at = area == 0 ? 1 : 2;
-    char size = at < text.length() && "XBWDL".indexOf(text.charAt(at)) >= 0 ? text.charAt(at++) : 0;
-    boolean incomplete = text.endsWith("*") && at == text.length() - 1;
-    List<Integer> levels = new ArrayList<>();
-    boolean fine = (area != 0 || (relative && size != 0)) && !(incomplete && area == 0);
-    if (!incomplete && fine) {
-      for (String level : text.substring(at).split("\\.", -1)) {
-        if (level.isEmpty() || level.length() > 9 || !level.chars().allMatch(c -> c >= '0' && c <= '9')) {
-          fine = false;
-          break;
-        }
-        levels.add(Integer.parseInt(level));
-      }
+    Optional<DirectAddress> address = Nodes.address(source, token, relative);
+    if (address.isEmpty() && !((ScanToken) token).faulty()) {
+      ((ScanToken) token).markFaulty();
+      error("syntax/literal", span(token), "'" + token.getText() + "' is no " + (relative
+          ? "relative address; expected % with X, B, W, D or L"
+          + " and a number" : "direct variable; expected % with I, Q or M, then X, B, W, D or L, then numbers or *"));
     }
-    if (!fine) {
-      if (!((ScanToken) token).faulty()) {
-        ((ScanToken) token).markFaulty();
-        error("syntax/literal", span(token), "'" + token.getText() + "' is no " + (relative
-            ? "relative address; expected % with X, B, W, D or L"
-            + " and a number" : "direct variable; expected % with I, Q or M, then X, B, W, D or L, then numbers or *"));
-      }
-      return Optional.empty();
-    }
-    return Optional.of(new DirectAddress(span(token), area, size, levels, incomplete));
+    return address;
   }
 
   // Types (Table 11)
@@ -722,25 +699,12 @@ final class TreeBuilder {
     }
     List<Statement> statements = c.statementList() == null ? List.of() : statements(c.statementList());
     if (statements.isEmpty() && c.getStart() != null) {
-      Optional<Pragma> pragma = binding(c.getStart());
+      Optional<Pragma> pragma = remarks.binding(c.getStart());
       if (pragma.isPresent()) {
         return new Body.Bound(pragma.get().span(), pragma.get());
       }
     }
     return new Body.Text(span(c), statements);
-  }
-
-  /** The pragma that stands for a body in front of {@code end}, the token behind the empty body. */
-  private Optional<Pragma> binding(Token end) {
-    int index = end.getTokenIndex();
-    int from = index > 0 ? tokens.get(index - 1).getStopIndex() + 1 : 0;
-    for (Pragma p : remarks.pragmasBetween(from, end.getStartIndex())) {
-      String[] words = p.content().split("\\s+", 2);
-      if (words.length == 2 && (words[0].equalsIgnoreCase("intrinsic") || words[0].equalsIgnoreCase("native"))) {
-        return Optional.of(p);
-      }
-    }
-    return Optional.empty();
   }
 
   // Sequential function chart (Tables 54 to 60)
@@ -1249,77 +1213,7 @@ final class TreeBuilder {
       unexpected(behind.getSymbol(), span(behind.getSymbol()), "')' or an operator");
       return new Expression.Erroneous(span(c));
     }
-    return withSpan(expression(a.expression()), span(c));
-  }
-
-  /** The same expression with the parentheses around it. */
-  static Expression withSpan(Expression e, Span span) {
-    return e.accept(new Expression.Visitor<Expression>() {
-      @Override
-      public Expression literal(Expression.Literal x) {
-        return new Expression.Literal(span, x.kind(), x.prefix(), x.negative(), x.text());
-      }
-
-      @Override
-      public Expression name(Expression.Ident x) {
-        return new Expression.Ident(span, x.name());
-      }
-
-      @Override
-      public Expression typedName(Expression.TypedName x) {
-        return new Expression.TypedName(span, x.type(), x.value());
-      }
-
-      @Override
-      public Expression direct(Expression.Direct x) {
-        return new Expression.Direct(span, x.address());
-      }
-
-      @Override
-      public Expression member(Expression.Member x) {
-        return new Expression.Member(span, x.base(), x.name());
-      }
-
-      @Override
-      public Expression index(Expression.Index x) {
-        return new Expression.Index(span, x.base(), x.indices());
-      }
-
-      @Override
-      public Expression bits(Expression.Bits x) {
-        return new Expression.Bits(span, x.base(), x.size(), x.number());
-      }
-
-      @Override
-      public Expression dereference(Expression.Dereference x) {
-        return new Expression.Dereference(span, x.base());
-      }
-
-      @Override
-      public Expression call(Expression.Call x) {
-        return new Expression.Call(span, x.target(), x.arguments());
-      }
-
-      @Override
-      public Expression unary(Expression.Unary x) {
-        return new Expression.Unary(span, x.operator(), x.operand());
-      }
-
-      @Override
-      public Expression chain(Expression.Chain x) {
-        return new Expression.Chain(span, x.first(), x.rest());
-      }
-
-      @Override
-      public Expression self(Expression.Self x) {
-        return new Expression.Self(span, x.isSuper());
-      }
-
-      @Override
-      public Expression error(Expression.Erroneous x) {
-        return new Expression.Erroneous(span);
-      }
-    });
+    return Nodes.withSpan(expression(a.expression()), span(c));
   }
 
   // Variables and calls
@@ -1476,7 +1370,7 @@ final class TreeBuilder {
       return new Expression.Erroneous(whole);
     }
     Token value = c.getStop();
-    return checked(new Expression.Literal(place, kind(value), Optional.of(prefix), c.MINUS() != null, value.getText()), value);
+    return checked(new Expression.Literal(place, Nodes.kind(value), Optional.of(prefix), c.MINUS() != null, value.getText()), value);
   }
 
   private Expression literal(LiteralContext c) {
@@ -1484,41 +1378,13 @@ final class TreeBuilder {
     if (c.exception != null || c.getStop() == null) {
       return new Expression.Erroneous(span(c));
     }
-    LiteralKind kind = kind(token);
+    LiteralKind kind = Nodes.kind(token);
     boolean prefixed = kind == LiteralKind.DURATION || kind == LiteralKind.DATE || kind == LiteralKind.TIME_OF_DAY
         || kind == LiteralKind.DATE_AND_TIME;
     if (!prefixed) {
       return checked(new Expression.Literal(span(token), kind, Optional.empty(), false, token.getText()), token);
     }
-    return checked(prefixed(source, token), token);
-  }
-
-  /** A duration or date as a literal with its prefix apart. */
-  static Expression.Literal prefixed(SourceText source, Token token) {
-    String text = source.slice(token.getStartIndex(), token.getStopIndex() + 1);
-    LiteralKind kind = kind(token);
-    int mark = text.indexOf('#');
-    Name prefix = new Name(new Span(source, token.getStartIndex(), token.getStartIndex() + mark), text.substring(0, mark));
-    char sign = kind == LiteralKind.DURATION && text.length() > mark + 1 ? text.charAt(mark + 1) : 0;
-    boolean signed = sign == '-' || sign == '+';
-    return new Expression.Literal(new Span(source, token.getStartIndex(), token.getStopIndex() + 1), kind, Optional.of(prefix), sign == '-',
-        text.substring(mark + (signed ? 2 : 1)));
-  }
-
-  static LiteralKind kind(Token token) {
-    return switch (token.getType()) {
-      case INTEGER, BASED -> LiteralKind.INTEGER;
-      case REAL -> LiteralKind.REAL;
-      case TRUE, FALSE -> LiteralKind.BOOLEAN;
-      case NULL -> LiteralKind.NULL;
-      case STRING -> LiteralKind.STRING;
-      case WSTRING -> LiteralKind.WSTRING;
-      case DURATION -> LiteralKind.DURATION;
-      case DATE -> LiteralKind.DATE;
-      case TIME_OF_DAY -> LiteralKind.TIME_OF_DAY;
-      case DATE_AND_TIME -> LiteralKind.DATE_AND_TIME;
-      default -> throw new AssertionError("no literal: " + ScanloomParser.VOCABULARY.getSymbolicName(token.getType()));
-    };
+    return checked(Nodes.prefixed(source, token), token);
   }
 
   /** The literal if it has a value; else what is wrong with it is reported. */

@@ -2,7 +2,6 @@ package dev.scanloom.internal.syntax;
 
 import static dev.scanloom.internal.syntax.grammar.ScanloomParser.*;
 
-import dev.scanloom.internal.syntax.grammar.ScanloomParser;
 import java.util.ArrayList;
 import java.util.BitSet;
 import java.util.List;
@@ -15,12 +14,20 @@ final class Words {
 
   private static final String[] SPELLING = spellings();
 
+  /** In the order of the grammar; written out, since the grammar's own vocabulary comes with the whole parser, which few texts need. */
   private static String[] spellings() {
-    String[] all = new String[ScanloomParser.VOCABULARY.getMaxTokenType() + 1];
-    for (int type = 1; type < all.length; type++) {
-      String literal = ScanloomParser.VOCABULARY.getLiteralName(type);
-      all[type] = literal == null ? null : literal.substring(1, literal.length() - 1).replace("\\'", "'");
-    }
+    String[] words = (
+      "PROGRAM END_PROGRAM FUNCTION END_FUNCTION FUNCTION_BLOCK END_FUNCTION_BLOCK CLASS END_CLASS INTERFACE END_INTERFACE "
+      + "METHOD END_METHOD PROPERTY END_PROPERTY PROPERTY_GET END_PROPERTY_GET PROPERTY_SET END_PROPERTY_SET GET END_GET SET "
+      + "END_SET NAMESPACE END_NAMESPACE USING EXTENDS IMPLEMENTS ABSTRACT FINAL OVERRIDE PUBLIC PRIVATE PROTECTED INTERNAL "
+      + "TYPE END_TYPE STRUCT END_STRUCT OVERLAP ARRAY OF REF_TO VAR VAR_INPUT VAR_OUTPUT VAR_IN_OUT VAR_TEMP VAR_EXTERNAL "
+      + "VAR_GLOBAL VAR_ACCESS VAR_CONFIG END_VAR CONSTANT RETAIN NON_RETAIN AT R_EDGE F_EDGE READ_ONLY READ_WRITE "
+      + "CONFIGURATION END_CONFIGURATION RESOURCE END_RESOURCE TASK ON WITH STEP INITIAL_STEP END_STEP TRANSITION "
+      + "END_TRANSITION ACTION END_ACTION FROM TO IF THEN ELSIF ELSE END_IF CASE END_CASE FOR BY DO END_FOR WHILE END_WHILE "
+      + "REPEAT UNTIL END_REPEAT EXIT CONTINUE RETURN AND OR XOR NOT MOD TRUE FALSE NULL THIS SUPER ; : , . .. := ?= => ( ) [ ] "
+      + "= <> < > <= >= + - * / ** & ^ ").split(" ");
+    String[] all = new String[STRAY + 1];
+    System.arraycopy(words, 0, all, PROGRAM, words.length);
     return all;
   }
 
