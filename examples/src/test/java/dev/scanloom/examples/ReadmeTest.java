@@ -15,32 +15,40 @@ import javax.tools.ToolProvider;
 import org.junit.jupiter.api.Test;
 import org.junit.jupiter.api.io.TempDir;
 
-/** The Java example of the README compiles, runs and prints what the README says. */
+/** The Java examples of the README compile, run and print what the README says. */
 class ReadmeTest {
   @TempDir Path folder;
 
   @Test
-  void theExampleRuns() throws Exception {
+  void theExamplesRun() throws Exception {
     Path root = Path.of("..").toAbsolutePath().normalize();
     String readme = Files.readString(root.resolve("README.md"));
     Matcher block = Pattern.compile("```java\n(.*?)```\\s*prints `([^`]*)`", Pattern.DOTALL).matcher(readme);
-    assertThat(block.find()).as("a java block followed by what it prints").isTrue();
-    String body = block.group(1).replace("Path.of(\"examples/", "Path.of(\"" + root + "/examples/");
+    int count = 0;
+    while (block.find()) {
+      count++;
+      assertThat(run(block.group(1).replace("Path.of(\"examples/", "Path.of(\"" + root + "/examples/"), "Example" + count)).isEqualTo(block.group(2));
+    }
+    assertThat(count).as("java blocks followed by what they print").isEqualTo(2);
+  }
+
+  private String run(String body, String name) throws Exception {
     String source = "import dev.scanloom.*;\nimport dev.scanloom.Compiler;\nimport dev.scanloom.policy.ScanPolicy;\nimport java.nio.file.*;\n"
-        + "public class Example { public static void main(String[] args) throws Exception {\n" + body + "}}\n";
-    Files.writeString(folder.resolve("Example.java"), source);
+        + "public class " + name + " { public static void main(String[] args) throws Exception {\n" + body + "}}\n";
+    Path file = folder.resolve(name + ".java");
+    Files.writeString(file, source);
     ByteArrayOutputStream messages = new ByteArrayOutputStream();
     int result = ToolProvider.getSystemJavaCompiler()
-        .run(null, messages, messages, "-proc:none", "-cp", System.getProperty("java.class.path"), folder.resolve("Example.java").toString());
+        .run(null, messages, messages, "-proc:none", "-cp", System.getProperty("java.class.path"), file.toString());
     assertThat(result).as(messages.toString(StandardCharsets.UTF_8)).isZero();
     PrintStream before = System.out;
     ByteArrayOutputStream printed = new ByteArrayOutputStream();
     try (URLClassLoader loader = new URLClassLoader(new URL[] {folder.toUri().toURL()}, getClass().getClassLoader())) {
       System.setOut(new PrintStream(printed, true, StandardCharsets.UTF_8));
-      loader.loadClass("Example").getMethod("main", String[].class).invoke(null, (Object) new String[0]);
+      loader.loadClass(name).getMethod("main", String[].class).invoke(null, (Object) new String[0]);
     } finally {
       System.setOut(before);
     }
-    assertThat(printed.toString(StandardCharsets.UTF_8).strip()).isEqualTo(block.group(2));
+    return printed.toString(StandardCharsets.UTF_8).strip();
   }
 }

@@ -15,7 +15,7 @@ final class BodyCut {
   private static final Op[] OPS = Op.values();
   static final int BOOL = ElementaryType.BOOL.ordinal();
   /** So few Boolean steps between two stretches are faster done by each lane than by leaving and entering. */
-  private static final int GAP = 12;
+  private static final int GAP = 6;
   /** Boolean steps that pay for one more stretch. */
   private static final int WORTH = 20;
 

@@ -31,14 +31,16 @@ final class Group implements Stretches {
   private final long[] inputs;
   private final long[] outputs;
   private final Memory[] memories = new Memory[64];
-  /** Memories of the chunks beyond the first share the arrays of the first. */
+  /** Of each chunk, on views of the lane's memory. */
   private final CompiledExecutor[][] executors = new CompiledExecutor[64][];
   private final byte[][] laneInputs = new byte[64][];
   private final byte[][] laneOutputs = new byte[64][];
   /** Initial memory, for lanes that have none of their own. */
   private final Memory initial;
   private final Quiet quiet;
+  /** By part; null for those that are loops in the generated class. */
   private final Reaction[] reactions;
+  private final long[][] slots = new long[64][];
 
   /** Lanes that have not failed. */
   long alive;
@@ -175,8 +177,7 @@ final class Group implements Stretches {
     this.count = count;
     alive = all();
     quiet = new Quiet(plan.code.elements().size());
-    Code code = plan.chunks.isEmpty() ? plan.code : plan.chunks.get(0).code();
-    initial = new Memory(code, 1);
+    initial = plan.initial;
     initialWords = new long[plan.words.words()];
     for (int w = 0; w < weave.cellOf.length; w++) {
       initialWords[w] = -bit(initial, weave.cellOf[w]);
@@ -185,9 +186,13 @@ final class Group implements Stretches {
     inputs = new long[weave.inputWords];
     outputs = new long[weave.outputWords];
     reactions = new Reaction[weave.parts.size()];
+    int number = 0;
     for (int i = 0; i < reactions.length; i++) {
       Weave.Part p = weave.parts.get(i);
-      reactions[i] = new Reaction(i / LanePlan.CHUNK, i % LanePlan.CHUNK, p.self(), p.extra(), wordsOf(p.in()), places(p.in()), wordsOf(p.out()),
+      if (p.plain()) {
+        continue;
+      }
+      reactions[i] = new Reaction(number / LanePlan.CHUNK, number++ % LanePlan.CHUNK, p.self(), p.extra(), wordsOf(p.in()), places(p.in()), wordsOf(p.out()),
           places(p.out()));
     }
     keeps = weave.canFail || weave.loops || LanePlan.most(plan.words) + weave.partSteps >= plan.limits.stepsPerScan();
@@ -241,12 +246,13 @@ final class Group implements Stretches {
     if (memories[k] == null) {
       Memory m = new Memory(initial.code(), 1);
       memories[k] = m;
+      slots[k] = m.slots;
       toLane(k);
       CompiledExecutor[] all = new CompiledExecutor[plan.chunks.size()];
       long[] costs = new long[Op.values().length];
       for (int c = 0; c < all.length; c++) {
         LanePlan.Chunk chunk = plan.chunks.get(c);
-        Memory seen = c == 0 ? m : new Memory(chunk.code(), m);
+        Memory seen = new Memory(chunk.code(), m);
         all[c] = new CompiledExecutor(chunk.compiled(), seen, quiet, new SteppingExecutor(seen, chunk.condensation(), quiet, quiet, plan.limits, costs), plan.limits, 0);
       }
       executors[k] = all;
@@ -325,6 +331,26 @@ final class Group implements Stretches {
         words[w] = words[w] & ~(1L << k) | value << k;
       }
     }
+  }
+
+  @Override
+  public long running() {
+    return alive & ~failed;
+  }
+
+  @Override
+  public long[][] slots() {
+    return slots;
+  }
+
+  @Override
+  public long[] times() {
+    return activations;
+  }
+
+  @Override
+  public long[] counts() {
+    return partSteps;
   }
 
   /** Outputs to the terminals. */

@@ -3,6 +3,7 @@ package dev.scanloom.internal.lanes;
 import dev.scanloom.internal.bytecode.CompiledCode;
 import dev.scanloom.internal.bytecode.StretchTranslator;
 import dev.scanloom.internal.exec.Condensation;
+import dev.scanloom.internal.memory.Memory;
 import dev.scanloom.internal.step.Code;
 import dev.scanloom.internal.step.Op;
 import dev.scanloom.policy.CostModel;
@@ -32,6 +33,8 @@ public final class LanePlan {
   final Weave weave;
   final WordCode.Result words;
   final List<Chunk> chunks = new ArrayList<>();
+  /** Memory with all variables at their initial values, to look at only. */
+  final Memory initial;
   private final String reason;
   private final boolean usesTaskTime;
 
@@ -59,12 +62,16 @@ public final class LanePlan {
     reason = refused;
     weave = refused == null ? w : null;
     words = refused == null ? r : null;
+    Code layout = null;
     if (refused == null) {
-      for (int from = 0; from < w.parts.size(); from += CHUNK) {
-        Code cut = Outlines.of(code, w.parts.subList(from, Math.min(w.parts.size(), from + CHUNK)), w.resultSlots());
+      layout = Outlines.of(code, List.of(), w.resultSlots());
+      List<Weave.Part> carried = w.parts.stream().filter(p -> !p.plain()).toList();
+      for (int from = 0; from < carried.size(); from += CHUNK) {
+        Code cut = Outlines.of(code, carried.subList(from, Math.min(carried.size(), from + CHUNK)), w.resultSlots());
         chunks.add(new Chunk(cut, CompiledCode.of(cut, false, false, limits.callDepth()), new Condensation(cut, StretchTranslator::translate, Long.MAX_VALUE)));
       }
     }
+    initial = layout == null ? null : new Memory(layout, 1);
   }
 
   private String refusal() {

@@ -6,12 +6,13 @@ import dev.scanloom.internal.step.Op;
 import java.util.ArrayList;
 import java.util.Arrays;
 import java.util.List;
+import java.util.TreeSet;
 
 /**
  * A whole program as one list of operations on words, calls written out, so that every cell is known by its number; and the stretches that lanes do for
  * themselves, with what has to be carried to them and back. Immutable once made; shared by all lanes.
  */
-final class Weave {
+final class Weave implements PlainCode.Program {
   private static final Op[] OPS = Op.values();
   private static final int MOST = 4_000_000;
   /** Inputs and outputs, each, that lie in words although nobody touches them. */
@@ -19,6 +20,7 @@ final class Weave {
   /** Nanoseconds of one lane, roughly: a step alone, a stretch's beginning and end, a Boolean carried, a step on words. */
   private static final double STEP = 0.35;
   private static final double ENTRY = 8;
+  private static final double LOOP = 2;
   private static final double CARRY = 1.2;
   private static final double WORD = 0.02;
 
@@ -32,9 +34,10 @@ final class Weave {
    *
    * @param result slot for the Boolean that it leaves, or -1
    * @param sharesFrame it has frame slots in common with what is outside it
+   * @param plain runs as a loop in the generated class; then {@code in} are the cells that it touches and nothing is carried
    * @param extra steps that the cut-out body has more than the original
    */
-  record Part(int body, BodyCut.Stretch stretch, int self, int frame, int result, boolean sharesFrame, int extra, int[] in, int[] out) {}
+  record Part(int body, BodyCut.Stretch stretch, int self, int frame, int result, boolean sharesFrame, int extra, boolean plain, int[] in, int[] out) {}
 
   final Code code;
   final Cells cells;
@@ -135,7 +138,7 @@ final class Weave {
     wordSteps += stepCount;
   }
 
-  private int cell(long address) {
+  private int early(long address) {
     // Cells needs the number of result slots, which is not known yet: located cells are numbered from below zero until then.
     return Address.isLocated(address) ? -1 - locatedNumber(address) : (int) address;
   }
@@ -165,7 +168,7 @@ final class Weave {
         int result = s.result() ? code.memory().staticSlots() + code.memory().frameSlots() + results++ : -1;
         boolean shared = cut.sharesFrame(s);
         int extra = (s.end() == body.end() ? 0 : s.result() ? 2 : 1) + (shared ? 2 : 0);
-        parts.add(new Part(number, s, self, frame, result, shared, extra, null, null));
+        parts.add(new Part(number, s, self, frame, result, shared, extra, false, null, null));
         if (s.result()) {
           emit(Kind.LOAD, result, 0);
         }
@@ -196,11 +199,11 @@ final class Weave {
       case LOAD_SELF -> emit(Kind.LOAD, self + a, 1);
       case LOAD_FRAME, LOAD_TEMP -> emit(Kind.LOAD, frame + a, 1);
       case LOAD_STATIC -> emit(Kind.LOAD, a, 1);
-      case LOAD_LOCATED -> emit(Kind.LOAD, cell(code.pool[a]), 1);
+      case LOAD_LOCATED -> emit(Kind.LOAD, early(code.pool[a]), 1);
       case STORE_SELF -> emit(Kind.STORE, self + a, 1);
       case STORE_FRAME, STORE_TEMP -> emit(Kind.STORE, frame + a, 1);
       case STORE_STATIC -> emit(Kind.STORE, a, 1);
-      case STORE_LOCATED -> emit(Kind.STORE, cell(code.pool[a]), 1);
+      case STORE_LOCATED -> emit(Kind.STORE, early(code.pool[a]), 1);
       case AND, CONTACT -> emit(Kind.AND, 0, 1);
       case OR -> emit(Kind.OR, 0, 1);
       case XOR -> emit(Kind.XOR, 0, 1);
@@ -258,12 +261,25 @@ final class Weave {
     }
     boolean[] touchedByLanes = new boolean[cells.total];
     if (!parts.isEmpty()) {
+      PlainCode plain = plainCode();
+      for (int k = 0; k < parts.size(); k++) {
+        Part p = parts.get(k);
+        if (plain.isPlain(p.stretch())) {
+          TreeSet<Integer> mine = new TreeSet<>();
+          plain.touch(p, (cell, writes) -> {
+            mine.add(cell);
+            (writes ? writtenByWords : readByWords)[cell] = true;
+          });
+          parts.set(k, new Part(p.body(), p.stretch(), p.self(), p.frame(), p.result(), p.sharesFrame(), 0, true,
+              mine.stream().mapToInt(Integer::intValue).toArray(), new int[0]));
+        }
+      }
       Reach reach = new Reach(code, cells);
       for (int k = 0; k < parts.size() && reach.trouble() == null; k++) {
         Part p = parts.get(k);
         Reach.Touched t = reach.touched(p.stretch(), cuts[p.body()], p.self(), p.frame());
         touches.add(t);
-        for (Spans s : new Spans[] {t.reads, t.writes}) {
+        for (Spans s : p.plain() ? new Spans[0] : new Spans[] {t.reads, t.writes}) {
           for (int[] r : s.ranges()) {
             Arrays.fill(touchedByLanes, r[0], r[1] + 1, true);
           }
@@ -290,6 +306,13 @@ final class Weave {
       Spans both = new Spans();
       both.addAll(t.reads);
       both.addAll(t.writes);
+      all.addAll(t.stored);
+      canFail |= t.mayFail;
+      loops |= t.loops;
+      partSteps += t.steps + p.extra();
+      if (p.plain()) {
+        continue;
+      }
       List<Integer> in = new ArrayList<>();
       List<Integer> out = new ArrayList<>();
       for (int[] r : both.ranges()) {
@@ -309,11 +332,7 @@ final class Weave {
       if (p.result() >= 0) {
         out.add(p.result());
       }
-      all.addAll(t.stored);
-      canFail |= t.mayFail;
-      loops |= t.loops;
-      partSteps += t.steps + p.extra();
-      parts.set(k, new Part(p.body(), p.stretch(), p.self(), p.frame(), p.result(), p.sharesFrame(), p.extra(), in.stream().mapToInt(Integer::intValue).toArray(),
+      parts.set(k, new Part(p.body(), p.stretch(), p.self(), p.frame(), p.result(), p.sharesFrame(), p.extra(), p.plain(), in.stream().mapToInt(Integer::intValue).toArray(),
           out.stream().mapToInt(Integer::intValue).toArray()));
     }
     List<int[]> slots = new ArrayList<>();
@@ -374,11 +393,48 @@ final class Weave {
     double apart = wordSteps * STEP + partSteps * STEP;
     double woven = wordSteps * WORD + partSteps * STEP;
     for (Part p : parts) {
-      woven += ENTRY + CARRY * (p.in().length + p.out().length);
+      woven += p.plain() ? LOOP : ENTRY + CARRY * (p.in().length + p.out().length);
     }
     if (woven >= apart) {
       reason = "too little of it is Boolean: " + wordSteps + " of " + (wordSteps + partSteps) + " steps";
     }
+  }
+
+  // ---- for plain stretches ----
+
+  PlainCode plainCode() {
+    return new PlainCode(this);
+  }
+
+  @Override
+  public Code code() {
+    return code;
+  }
+
+  @Override
+  public boolean isBooleanTemp(int body, int offset) {
+    return cut(body).isBooleanTemp(offset);
+  }
+
+  @Override
+  public boolean ownsFrame(int body) {
+    String name = code.bodies().get(body).name();
+    for (Code.InstanceType t : code.types()) {
+      if (t.name().equals(name)) {
+        return true;
+      }
+    }
+    return false;
+  }
+
+  @Override
+  public int cell(long locatedAddress) {
+    return cells.of(locatedAddress);
+  }
+
+  @Override
+  public int wordOf(int cell) {
+    return wordOf[cell];
   }
 
   /** Places of the stretches, for people. */

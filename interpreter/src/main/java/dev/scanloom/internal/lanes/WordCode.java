@@ -158,6 +158,11 @@ final class WordCode implements Opcodes {
       part(part++, at, end);
       at = end;
     } while (at < weave.length);
+    for (int i = 0; i < weave.parts.size(); i++) {
+      if (weave.parts.get(i).plain()) {
+        weave.plainCode().write(weave.parts.get(i), writer.visitMethod(ACC_STATIC | ACC_PRIVATE, "s" + i, PlainCode.METHOD, null, null));
+      }
+    }
     int groups = (part + GROUP - 1) / GROUP;
     for (int g = 0; g < groups; g++) {
       calls(writer.visitMethod(ACC_STATIC | ACC_PRIVATE, "g" + g, PART, null, null), "p", g * GROUP, Math.min(part, g * GROUP + GROUP), 0);
@@ -254,6 +259,11 @@ final class WordCode implements Opcodes {
   // ---- pieces ----
 
   private void integer(int v) {
+    integer(m, v);
+  }
+
+  /** Pushes an int without spending constant pool entries, which a large program would run out of. */
+  static void integer(MethodVisitor m, int v) {
     if (v >= -1 && v <= 5) {
       m.visitInsn(ICONST_0 + v);
     } else if (v >= Byte.MIN_VALUE && v <= Byte.MAX_VALUE) {
@@ -398,14 +408,23 @@ final class WordCode implements Opcodes {
         // a step of which words have nothing to do but count it
       }
       case STRETCH -> {
-        m.visitVarInsn(ALOAD, RUN);
-        integer(x);
+        boolean plain = weave.parts.get(x).plain();
+        m.visitVarInsn(ALOAD, plain ? WORDS : RUN);
+        if (plain) {
+          m.visitVarInsn(ALOAD, RUN);
+        } else {
+          integer(x);
+        }
         if (full) {
           m.visitLdcInsn(-1L);
         } else {
           m.visitVarInsn(LLOAD, MASK);
         }
-        m.visitMethodInsn(INVOKEINTERFACE, STRETCHES, "run", "(IJ)V", true);
+        if (plain) {
+          m.visitMethodInsn(INVOKESTATIC, name, "s" + x, PlainCode.METHOD, false);
+        } else {
+          m.visitMethodInsn(INVOKEINTERFACE, STRETCHES, "run", "(IJ)V", true);
+        }
       }
       case JUMP -> {
         if (full) {
