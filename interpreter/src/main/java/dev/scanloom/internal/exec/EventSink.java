@@ -7,7 +7,7 @@ import java.util.Set;
 /** Where events go. Implemented by the scan engine, which fills in scan, time and task. */
 public interface EventSink {
 
-  /** The kinds that somebody wants; asked when a task is started or resumed. */
+  /** The kinds that somebody wants; asked by {@link SteppingExecutor#look()}. */
   Set<EventKind> wanted();
 
   /** STEP: {@code stack[sp - 1]} is the top of the operand stack before the step. {@code ordinal} counts the task's steps in this scan from 1. */

@@ -61,7 +61,11 @@ public final class SteppingExecutor {
   private final boolean[] powers;
   private StepFault fault;
 
-  // what is wanted, looked up whenever a run begins
+  private boolean wantsSteps;
+  private boolean wantsReads;
+  private boolean wantsWrites;
+  private boolean wantsElements;
+  // what is wanted of the present run
   private boolean reads;
   /** Writes are told to observers; they are told or go into the digest. */
   private boolean tellsWrites;
@@ -114,16 +118,24 @@ public final class SteppingExecutor {
     task.stepsUsed = 0;
   }
 
+  /** The kinds of events that are wanted have changed. */
+  public void look() {
+    Set<EventKind> wanted = events.wanted();
+    wantsSteps = wanted.contains(EventKind.STEP);
+    wantsReads = wanted.contains(EventKind.READ);
+    wantsWrites = wanted.contains(EventKind.WRITE);
+    wantsElements = wanted.contains(EventKind.ELEMENT);
+  }
+
   /** Runs a task until its body returns, the supervisor stops it, or a step fails. {@code maxSteps}: at most so many steps, then PAUSED. */
   public Outcome run(TaskState task, long maxSteps) {
-    Set<EventKind> wanted = events.wanted();
-    reads = wanted.contains(EventKind.READ);
-    tellsWrites = wanted.contains(EventKind.WRITE);
+    reads = wantsReads;
+    tellsWrites = wantsWrites;
     writes = tellsWrites || digests;
-    elements = wanted.contains(EventKind.ELEMENT);
+    elements = wantsElements;
     now = supervisor.now();
     fault = null;
-    boolean steps = wanted.contains(EventKind.STEP);
+    boolean steps = wantsSteps;
     boolean unseen = !steps && !reads && !tellsWrites && !elements;
     QuickRunner runner = unseen ? runner() : null;
     long left = maxSteps;

@@ -90,6 +90,15 @@ public final class Engine implements Supervisor, EventSink {
   private final List<List<Items.Item>> watched;
   /** For a trace that can do with an outline; null without one. */
   private Recall recall;
+  /** Why bodies are never compiled under this policy and this program; null when they may be. */
+  private final String neverCompiled;
+  /** Observers want what compiled bodies do not tell. */
+  private boolean looksInside;
+  private final boolean landsAtAnyStep;
+  /** Steps of all executions in one scan: tasks of high priority that are due again and again must not keep it from ending. */
+  private final long scanBudget;
+  /** Time of the next sample by a display on a clock of its own. */
+  private long nextSample;
 
   private int runningCount;
   private long scans;
@@ -145,7 +154,19 @@ public final class Engine implements Supervisor, EventSink {
     running = new Job[count];
     watchesSingles = singles && policy.taskSwitching().preempts(Integer.MAX_VALUE, 0);
     negated = code.negated;
+    landsAtAnyStep = externalWrites.landsAtAnyStep();
+    long n = jobs.length + 1L;
+    scanBudget = limits.stepsPerScan() > Long.MAX_VALUE / n ? Long.MAX_VALUE : limits.stepsPerScan() * n;
+    neverCompiled = neverCompiled();
+    noteNextSample();
     updateWanted();
+  }
+
+  private void noteNextSample() {
+    nextSample = Long.MAX_VALUE;
+    for (Screen s : screens) {
+      nextSample = Math.min(nextSample, s.next());
+    }
   }
 
   private TaskImages images(int count) {
@@ -325,6 +346,9 @@ public final class Engine implements Supervisor, EventSink {
       // Painting from execution and the facade's executed() must be right whenever somebody looks.
       wanted.add(EventKind.ELEMENT);
     }
+    executor.look();
+    looksInside = wanted.contains(EventKind.STEP) || wanted.contains(EventKind.READ) || wanted.contains(EventKind.WRITE)
+        || wanted.contains(EventKind.ELEMENT);
   }
 
   /** An observer must not change the controller. */
@@ -353,7 +377,7 @@ public final class Engine implements Supervisor, EventSink {
     calm();
     long sent = Math.max(time, clock.now);
     long arrival = Math.max(sent, externalWrites.arrival(sent, writeCount++, policy.seed()));
-    if (arrival <= clock.now && (!inScan || externalWrites.landsAtAnyStep())) {
+    if (arrival <= clock.now && (!inScan || landsAtAnyStep)) {
       int view = images.show(TaskImages.SHARED);
       land(address, kind, value, text);
       images.show(view);
@@ -562,6 +586,7 @@ public final class Engine implements Supervisor, EventSink {
     for (int i = 0; i < screens.length; i++) {
       screens[i].takeOver(old.screens[i], mine, theirs);
     }
+    noteNextSample();
     fieldChanges.assign(old.fieldChanges);
     fieldChanges.move((a, kind) -> moved(a, Arith.kind(kind).bits(), there));
     writes.assign(old.writes);
@@ -697,7 +722,9 @@ public final class Engine implements Supervisor, EventSink {
       if (job == null) {
         return end();
       }
-      images.show(images.of(job.stateIndex()));
+      if (images.active) {
+        images.show(images.of(job.stateIndex()));
+      }
       if (left <= 0) {
         return false;
       }
@@ -738,8 +765,8 @@ public final class Engine implements Supervisor, EventSink {
           stop(job, new StepFault("fault/deadlock", deadlockText(circle), job.state.pc() - 1, stepsInScan - ordinalBase));
           return false;
         }
-      } else if (stepsInScan >= scanBudget()) {
-        stop(job, new StepFault("fault/watchdog", "the tasks of this scan have used its " + scanBudget() + " steps", job.state.pc(),
+      } else if (stepsInScan >= scanBudget) {
+        stop(job, new StepFault("fault/watchdog", "the tasks of this scan have used its " + scanBudget + " steps", job.state.pc(),
             stepsInScan - ordinalBase));
         return false;
       }
@@ -752,23 +779,21 @@ public final class Engine implements Supervisor, EventSink {
 
   /** Steps after which a run counts as long, so that translating the program pays. */
   private static final long LONG_RUN = 2_000_000;
+  private static final String SHORT_RUN = "the run has not used " + LONG_RUN + " steps yet";
 
   /** Why the next body is executed step by step; null when it need not be. */
   private String steppingReason(long left) {
-    if (policy.execution() == Execution.STEPPING) {
-      return "the policy asks for it";
+    if (neverCompiled != null) {
+      return neverCompiled;
     }
     if (policy.execution() == Execution.AUTOMATIC && stepsInAll < LONG_RUN) {
-      return "the run has not used " + LONG_RUN + " steps yet";
+      return SHORT_RUN;
     }
-    if (wanted.contains(EventKind.STEP) || wanted.contains(EventKind.READ) || wanted.contains(EventKind.WRITE) || wanted.contains(EventKind.ELEMENT)) {
+    if (looksInside) {
       return "steps, reads, writes or ladder elements are recorded";
     }
     if (recall != null) {
       return "a trace keeps a digest over what steps write";
-    }
-    if (locks) {
-      return "tasks may wait for locks";
     }
     if (left != Long.MAX_VALUE || runningCount > 1 || !running[runningCount - 1].state.isFresh()) {
       return "the host steps through the scan, or tasks interrupt each other";
@@ -778,6 +803,16 @@ public final class Engine implements Supervisor, EventSink {
     }
     if (budget() < limits.stepsPerScan()) {
       return "the scan's step budget may end inside the body";
+    }
+    return null;
+  }
+
+  private String neverCompiled() {
+    if (policy.execution() == Execution.STEPPING) {
+      return "the policy asks for it";
+    }
+    if (locks) {
+      return "tasks may wait for locks";
     }
     if (limits.callDepth() > 1_000) {
       return "calls may nest deeper than the thread's stack allows";
@@ -800,8 +835,7 @@ public final class Engine implements Supervisor, EventSink {
     if (compiled == null) {
       compiled = new CompiledExecutor(translation.get(terminals.watchesReads, watchesWrites()), memory, this, executor, limits, stepCosts[0]);
     }
-    Code.Program p = code.programs().get(job.programs[job.position]);
-    boolean fine = compiled.run(job.stateIndex(), p.body(), p.self(), job.state.activation());
+    boolean fine = compiled.run(job.stateIndex(), job.bodies[job.position], job.instances[job.position], job.state.activation());
     stepsInScan += compiled.steps();
     stepsInAll += compiled.steps();
     events.stepsInScan = stepsInScan;
@@ -812,14 +846,8 @@ public final class Engine implements Supervisor, EventSink {
     return fine;
   }
 
-  /** Steps of all executions in one scan: tasks of high priority that are due again and again must not keep it from ending. */
-  private long scanBudget() {
-    long n = jobs.length + 1L;
-    return limits.stepsPerScan() > Long.MAX_VALUE / n ? Long.MAX_VALUE : limits.stepsPerScan() * n;
-  }
-
   private long budget() {
-    return Math.max(1, scanBudget() - stepsInScan);
+    return Math.max(1, scanBudget - stepsInScan);
   }
 
   private void account(Job job, long usedBefore) {
@@ -856,7 +884,7 @@ public final class Engine implements Supervisor, EventSink {
       return best;
     }
     best.position = 0;
-    if (images.of(best.stateIndex()) != TaskImages.SHARED) {
+    if (images.active && images.of(best.stateIndex()) != TaskImages.SHARED) {
       images.show(TaskImages.SHARED);
       if (!refreshUnused && images.hasCopy(best.stateIndex())) {
         events.task = best.index;
@@ -867,13 +895,12 @@ public final class Engine implements Supervisor, EventSink {
     }
     refreshUnused = false;
     events.task(best.index, "start");
-    executor.start(best.state, code.programs().get(best.programs[0]).body(), code.programs().get(best.programs[0]).self(), clock.now);
+    executor.start(best.state, best.bodies[0], best.instances[0], clock.now);
     return best;
   }
 
   private void startProgram(Job job) {
-    Code.Program p = code.programs().get(job.programs[job.position]);
-    executor.start(job.state, p.body(), p.self(), job.state.activation());
+    executor.start(job.state, job.bodies[job.position], job.instances[job.position], job.state.activation());
   }
 
   private void endProgram(Job job) {
@@ -886,7 +913,7 @@ public final class Engine implements Supervisor, EventSink {
     running[runningCount] = null;
     job.member = false;
     job.status = Job.IDLE;
-    if (images.of(job.stateIndex()) != TaskImages.SHARED) {
+    if (images.active && images.of(job.stateIndex()) != TaskImages.SHARED) {
       byte[] written = images.end(job.stateIndex());
       if (written != null && goesOn()) {
         terminals.refreshOutputs(events.scan, written);
@@ -1168,11 +1195,8 @@ public final class Engine implements Supervisor, EventSink {
 
   /** Earliest time at which something other than steps, phases and tasks happens. */
   private long nextActivity() {
-    long next = Math.min(fieldChanges.time(), Math.min(terminals.nextInput(), terminals.nextOutput()));
-    for (Screen s : screens) {
-      next = Math.min(next, s.next());
-    }
-    if (inIdle || externalWrites.landsAtAnyStep()) {
+    long next = Math.min(Math.min(fieldChanges.time(), nextSample), Math.min(terminals.nextInput(), terminals.nextOutput()));
+    if (inIdle || landsAtAnyStep) {
       next = Math.min(next, writes.time());
     }
     return next;
@@ -1195,7 +1219,7 @@ public final class Engine implements Supervisor, EventSink {
   }
 
   private void actOnMemory(long due) {
-    if ((inIdle || externalWrites.landsAtAnyStep()) && writes.time() == due) {
+    if ((inIdle || landsAtAnyStep) && writes.time() == due) {
       landFirst();
     } else if (terminals.nextInput() == due) {
       terminals.tickInput(due);
@@ -1205,6 +1229,7 @@ public final class Engine implements Supervisor, EventSink {
       for (Screen s : screens) {
         if (s.next() == due) {
           s.tick(events.scan);
+          noteNextSample();
           return;
         }
       }
@@ -1251,6 +1276,9 @@ public final class Engine implements Supervisor, EventSink {
 
   /** Forced variables but outputs take their values; outputs hold against delivery, and in memory only when forces are firm. */
   private void applyForces() {
+    if (forces.size() == 0) {
+      return;
+    }
     for (int i = 0; i < forces.size(); i++) {
       long a = forces.addresses[i];
       boolean output = Address.isLocated(a) && Address.area(a) == 2;
@@ -1482,6 +1510,7 @@ public final class Engine implements Supervisor, EventSink {
     for (int i = 0; i < screens.length; i++) {
       screens[i].restore(s.screens().get(i));
     }
+    noteNextSample();
     fieldChanges.assign(s.fieldChanges());
     writes.assign(s.writes());
     forces.assign(s.forces());

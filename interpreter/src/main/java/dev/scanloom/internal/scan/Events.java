@@ -23,6 +23,8 @@ final class Events implements Event {
   private final Set<EventKind> wanted = EnumSet.noneOf(EventKind.class);
   /** Told of all but steps, reads, elements and writes by steps. */
   private Observer outline;
+  /** A bit for every kind that somebody wants, by ordinal. */
+  private int mask;
   private boolean busy;
 
   // Where the run stands.
@@ -70,10 +72,12 @@ final class Events implements Event {
   /** The observer that is told the outline only; null for none. */
   void setOutline(Observer o) {
     outline = o;
+    rebuild();
   }
 
   private void rebuild() {
     wanted.clear();
+    mask = 0;
     for (EventKind k : KINDS) {
       List<Observer> list = new ArrayList<>();
       for (int i = 0; i < observers.size(); i++) {
@@ -85,6 +89,9 @@ final class Events implements Event {
       if (!list.isEmpty()) {
         wanted.add(k);
       }
+      if (!list.isEmpty() || outline != null && !FOLLOWING.contains(k)) {
+        mask |= 1 << k.ordinal();
+      }
     }
   }
 
@@ -94,12 +101,12 @@ final class Events implements Event {
   }
 
   boolean wants(EventKind k) {
-    return byKind[k.ordinal()].length > 0 || outline != null && !FOLLOWING.contains(k);
+    return (mask >>> k.ordinal() & 1) != 0;
   }
 
   /** Somebody wants each sample, not only to know that a display sampled. */
   boolean wantsEverySample() {
-    return byKind[EventKind.SAMPLE.ordinal()].length > 0;
+    return wanted.contains(EventKind.SAMPLE);
   }
 
   /** An observer is being told of an event. */

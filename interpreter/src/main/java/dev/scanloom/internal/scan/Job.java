@@ -27,6 +27,9 @@ final class Job {
   /** Numbers of its programs in the order of declaration. */
   final int[] programs;
   final TaskState state;
+  /** Bodies and instances of its programs. */
+  final int[] bodies;
+  final int[] instances;
 
   int status = IDLE;
   /** Another activation waits for the end of this one. */
@@ -59,6 +62,12 @@ final class Job {
       }
     }
     programs = Arrays.copyOf(mine, n);
+    bodies = new int[n];
+    instances = new int[n];
+    for (int i = 0; i < n; i++) {
+      bodies[i] = code.programs().get(programs[i]).body();
+      instances[i] = code.programs().get(programs[i]).self();
+    }
     state = new TaskState(memory, number, callDepth);
     nextDue = firstDue(0);
   }

@@ -105,9 +105,9 @@ public final class Screen {
   private void whole(long scan) {
     if (everything) {
       System.arraycopy(memory.slots, 0, slots, 0, slots.length);
-      for (int a = 1; a <= 3; a++) {
-        System.arraycopy(memory.areas[a], 0, areas[a], 0, areas[a].length);
-      }
+      System.arraycopy(memory.areas[1], 0, areas[1], 0, areas[1].length);
+      System.arraycopy(memory.areas[2], 0, areas[2], 0, areas[2].length);
+      System.arraycopy(memory.areas[3], 0, areas[3], 0, areas[3].length);
       if (events.wants(EventKind.SAMPLE)) {
         int told = events.wantsEverySample() ? items().size() : Math.min(1, items().size());
         for (int i = 0; i < told; i++) {
@@ -121,8 +121,10 @@ public final class Screen {
     }
     wholeTime = clock.now;
     wholeScan = scan;
-    Arrays.fill(itemTimes, wholeTime);
-    Arrays.fill(itemScans, wholeScan);
+    if (itemTimes.length > 0) {
+      Arrays.fill(itemTimes, wholeTime);
+      Arrays.fill(itemScans, wholeScan);
+    }
   }
 
   private void take(int i) {

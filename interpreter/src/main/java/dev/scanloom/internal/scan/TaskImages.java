@@ -26,6 +26,8 @@ final class TaskImages {
   private final int[] tasks;
   /** Some task has a copy of the process image. */
   final boolean any;
+  /** Some task has a copy of anything. */
+  final boolean active;
   /** Slots that every task has a copy of, and the task that delivers each. */
   private final int[] slots;
   private final int[] writer;
@@ -75,6 +77,7 @@ final class TaskImages {
         writer[at++] = x.task();
       }
     }
+    active = any || count > 0;
     parkedSlots = new long[n + 1][count];
     beginningSlots = new long[n][count];
     apartSlots = new boolean[n][count];

@@ -41,6 +41,8 @@ final class Terminals {
   private final long[] inNext;
   private final long[] outCounts;
   private final long[] outNext;
+  private long nextIn;
+  private long nextOut;
 
   final boolean watchesReads;
   final boolean watchesWrites;
@@ -96,6 +98,7 @@ final class Terminals {
       writes |= used && deliveries[i].watchesWrites();
     }
     watchesWrites = writes;
+    noteNext();
   }
 
   private static void fill(int[] byByte, int from, int to, int policy) {
@@ -133,20 +136,24 @@ final class Terminals {
 
   /** Time of the next copy by an input subsystem. */
   long nextInput() {
-    long next = Long.MAX_VALUE;
-    for (long t : inNext) {
-      next = Math.min(next, t);
-    }
-    return next;
+    return nextIn;
   }
 
   /** Time of the next copy by an output subsystem. */
   long nextOutput() {
-    long next = Long.MAX_VALUE;
-    for (long t : outNext) {
-      next = Math.min(next, t);
+    return nextOut;
+  }
+
+  /** The subsystems' times have changed. */
+  private void noteNext() {
+    nextIn = Long.MAX_VALUE;
+    for (long t : inNext) {
+      nextIn = Math.min(nextIn, t);
     }
-    return next;
+    nextOut = Long.MAX_VALUE;
+    for (long t : outNext) {
+      nextOut = Math.min(nextOut, t);
+    }
   }
 
   /** The input subsystem that is due at {@code time} or before, and first among equals, copies its ranges. */
@@ -160,6 +167,7 @@ final class Terminals {
       }
       long n = ++inCounts[who];
       inNext[who] = Math.max(inNext[who], acquisitions[who].subsystemTime(n, inSeeds[who]));
+      noteNext();
     }
   }
 
@@ -173,6 +181,7 @@ final class Terminals {
       }
       long n = ++outCounts[who];
       outNext[who] = Math.max(outNext[who], deliveries[who].subsystemTime(n, outSeeds[who]));
+      noteNext();
     }
   }
 
@@ -261,7 +270,9 @@ final class Terminals {
         bit += w;
       }
     }
-    images.note(IN, from, end);
+    if (images.any) {
+      images.note(IN, from, end);
+    }
     for (int i = 0; i < forces.size(); i++) {
       long a = forces.addresses[i];
       if (Address.isLocated(a) && Address.area(a) == IN && Address.bit(a) < end && Address.bit(a) + forces.widths[i] > from) {
@@ -283,6 +294,10 @@ final class Terminals {
 
   /** Memory to terminals; forces hold. */
   void deliver(long from, long end) {
+    if (forces.size() == 0 && ((from | end) & 7) == 0
+        && Arrays.equals(memory.areas[OUT], (int) (from >>> 3), (int) (end >>> 3), outputs, (int) (from >>> 3), (int) (end >>> 3))) {
+      return;
+    }
     long bit = from;
     while (bit < end) {
       int w = Bits.chunk(bit, end);
@@ -369,6 +384,7 @@ final class Terminals {
     System.arraycopy(s.inNext(), 0, inNext, 0, inNext.length);
     System.arraycopy(s.outCounts(), 0, outCounts, 0, outCounts.length);
     System.arraycopy(s.outNext(), 0, outNext, 0, outNext.length);
+    noteNext();
   }
 
   /** Terminals and subsystem clocks of another program under an equal policy; areas may differ in size. */
@@ -379,5 +395,6 @@ final class Terminals {
     System.arraycopy(o.inNext, 0, inNext, 0, inNext.length);
     System.arraycopy(o.outCounts, 0, outCounts, 0, outCounts.length);
     System.arraycopy(o.outNext, 0, outNext, 0, outNext.length);
+    noteNext();
   }
 }
