@@ -77,7 +77,7 @@ final class PlainTokens {
       case '\'', '"' -> string(i, c);
       case '%' -> direct(i);
       case '{' -> comments ? pragma(i) : OTHER;
-      default -> OTHER;
+      default -> TokenReader.isDrawn(c) ? ends(DRAWN, i + 1) : OTHER;
     };
   }
 

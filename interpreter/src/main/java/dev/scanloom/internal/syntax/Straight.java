@@ -427,7 +427,7 @@ final class Straight implements ParserBase.Shortcut {
       return null;
     }
     switch (first.getType()) {
-      case IDENTIFIER, GET, SET, ON, THIS, SUPER -> {
+      case IDENTIFIER, GET, SET, ON, THIS, SUPER, DIRECT -> {
         return simple(first);
       }
       case SEMICOLON -> {
@@ -484,7 +484,7 @@ final class Straight implements ParserBase.Shortcut {
       return target instanceof Expression.Call call ? new Statement.CallStatement(since(first), call) : null;
     }
     boolean stored = target instanceof Expression.Ident || target instanceof Expression.Member || target instanceof Expression.Index
-        || target instanceof Expression.Bits || target instanceof Expression.Dereference;
+        || target instanceof Expression.Bits || target instanceof Expression.Dereference || target instanceof Expression.Direct;
     if (!stored || (type != ASSIGN && type != ATTEMPT)) {
       return null;
     }
@@ -662,7 +662,7 @@ final class Straight implements ParserBase.Shortcut {
       return null;
     }
     switch (first.getType()) {
-      case IDENTIFIER, GET, SET, ON, THIS, SUPER, TYPE_PREFIX -> {
+      case IDENTIFIER, GET, SET, ON, THIS, SUPER, TYPE_PREFIX, DIRECT -> {
         return variable();
       }
       case LPAREN -> {
@@ -734,6 +734,9 @@ final class Straight implements ParserBase.Shortcut {
       result = new Expression.Self(span(first), first.getType() == SUPER);
     } else if (first.getType() == TYPE_PREFIX) {
       result = typed();
+    } else if (first.getType() == DIRECT) {
+      at++;
+      result = Nodes.address(source, first, false).map(a -> (Expression) new Expression.Direct(a.span(), a)).orElse(null);
     } else {
       return null;
     }
