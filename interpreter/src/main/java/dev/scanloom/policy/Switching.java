@@ -1,8 +1,9 @@
 package dev.scanloom.policy;
 
-record Switching(boolean preemptive) implements TaskSwitching {
-  static final Switching NON_PREEMPTIVE = new Switching(false);
-  static final Switching PREEMPTIVE = new Switching(true);
+record Switching(boolean preemptive, boolean inheritsPriority) implements TaskSwitching {
+  static final Switching NON_PREEMPTIVE = new Switching(false, false);
+  static final Switching PREEMPTIVE = new Switching(true, false);
+  static final Switching INHERITING = new Switching(true, true);
 
   @Override
   public boolean preempts(int running, int due) {
@@ -11,6 +12,6 @@ record Switching(boolean preemptive) implements TaskSwitching {
 
   @Override
   public String toString() {
-    return preemptive ? "preemptive" : "non-preemptive";
+    return inheritsPriority ? "preemptive with priority inheritance" : preemptive ? "preemptive" : "non-preemptive";
   }
 }

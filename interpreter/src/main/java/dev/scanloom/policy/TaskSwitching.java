@@ -14,6 +14,15 @@ public interface TaskSwitching {
    */
   boolean preempts(int running, int due);
 
+  /**
+   * Whether a task that holds a mutex has, as long as a more urgent one waits for it, the priority of that one (priority inheritance). Without it a task of
+   * middle priority can keep an urgent one waiting for as long as it likes, by keeping the holder of the lock from going on (priority inversion). Source: L. Sha,
+   * R. Rajkumar, J. P. Lehoczky, Priority Inheritance Protocols, IEEE Transactions on Computers 39(9), 1990 (from memory); the standard says nothing of it.
+   */
+  default boolean inheritsPriority() {
+    return false;
+  }
+
   /** A task that has begun is finished first. */
   static TaskSwitching nonPreemptive() {
     return Switching.NON_PREEMPTIVE;
@@ -22,5 +31,10 @@ public interface TaskSwitching {
   /** A task of higher priority starts at once, between two steps. */
   static TaskSwitching preemptive() {
     return Switching.PREEMPTIVE;
+  }
+
+  /** The same with priority inheritance; see {@link #inheritsPriority()}. */
+  static TaskSwitching preemptiveWithInheritance() {
+    return Switching.INHERITING;
   }
 }

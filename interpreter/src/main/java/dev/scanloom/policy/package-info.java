@@ -11,7 +11,8 @@
  *   <tr><td>{@link dev.scanloom.policy.Painting}</td><td>from sample, from execution</td><td>when an element is painted as conducting</td></tr>
  *   <tr><td>{@link dev.scanloom.policy.ScanTrigger}</td><td>free running, periodic, on demand</td><td>when the next scan begins</td></tr>
  *   <tr><td>{@link dev.scanloom.policy.ExternalWrites}</td><td>between scans, any step</td><td>when a panel's or peer's write lands</td></tr>
- *   <tr><td>{@link dev.scanloom.policy.TaskSwitching}</td><td>non-preemptive, preemptive</td><td>whether tasks interrupt each other</td></tr>
+ *   <tr><td>{@link dev.scanloom.policy.TaskSwitching}</td><td>non-preemptive, preemptive, with priority inheritance</td><td>whether tasks interrupt each
+ * other</td></tr>
  *   <tr><td>{@link dev.scanloom.policy.ProcessImages}</td><td>shared, per task</td><td>whether tasks work on copies of the process image</td></tr>
  *   <tr><td>{@link dev.scanloom.policy.CostModel}</td><td>standard, fixed, zero</td><td>what steps and phases cost in virtual time</td></tr>
  * </table>

@@ -2,6 +2,7 @@ package dev.scanloom.stdlib;
 
 import static org.assertj.core.api.Assertions.assertThat;
 
+import dev.scanloom.CompiledProgram;
 import dev.scanloom.Compiler;
 import dev.scanloom.Controller;
 import dev.scanloom.policy.CostModel;
@@ -198,6 +199,77 @@ class LocksTest {
     assertThat(log).containsExactly("low start", "low preempted", "high start", "high waits", "mid start", "mid end", "low resume", "low preempted",
         "high resume", "high end", "low resume", "low end");
     assertThat(c.memory().get(c.integer("m.owner"))).isZero();
+  }
+
+  /**
+   * Priority inversion and its cure (Sha, Rajkumar, Lehoczky 1990, from memory). Low holds the lock that high waits for; mid needs no lock, is more urgent
+   * than low, and works for long: without inheritance high waits for all of mid, with it only for what low does under the lock.
+   */
+  @Test
+  void inheritedPrioritiesKeepATaskOfMiddlePriorityFromDelayingAnUrgentOne() {
+    CompiledProgram p = Compiler.standard().compile("wait.st", WAITING).orThrow();
+    Controller inverted = p.newController(ScanPolicy.image().withTaskSwitching(TaskSwitching.preemptive()));
+    List<String> bad = log(inverted);
+    inverted.scan();
+    assertThat(bad.indexOf("mid end")).isLessThan(bad.indexOf("high end"));
+    Controller cured = p.newController(ScanPolicy.image().withTaskSwitching(TaskSwitching.preemptiveWithInheritance()));
+    List<String> log = log(cured);
+    cured.scan();
+    assertThat(log).containsExactly("low start", "low preempted", "high start", "high waits", "low resume", "low preempted", "high resume", "high end",
+        "mid start", "mid end", "low resume", "low end");
+    assertThat(number(cured, "trail")).isEqualTo(7_182_39L);
+  }
+
+  /** By hand: mid has interrupted low, which holds the lock, when high asks for it; low goes on before mid, which it had to make way for. */
+  @Test
+  void aTaskThatWasInterruptedGoesOnBeforeItsInterrupterWhenItHoldsALockThatIsWaitedFor() {
+    String text = """
+        PROGRAM Quick
+        VAR_EXTERNAL m : MUTEX; trail : LINT; END_VAR
+          m.LOCK(); trail := trail * 10 + 1; m.UNLOCK();
+        END_PROGRAM
+        PROGRAM Middle
+        VAR_EXTERNAL trail : LINT; alarm : BOOL; END_VAR
+          trail := trail * 10 + 3; alarm := TRUE; trail := trail * 10 + 4;
+        END_PROGRAM
+        PROGRAM Slow
+        VAR_EXTERNAL m : MUTEX; trail : LINT; call : BOOL; END_VAR
+          m.LOCK(); trail := trail * 10 + 7; call := TRUE; trail := trail * 10 + 8; m.UNLOCK(); trail := trail * 10 + 9;
+        END_PROGRAM
+        CONFIGURATION Three
+          VAR_GLOBAL m : MUTEX; trail : LINT; alarm, call : BOOL; END_VAR
+          TASK high(SINGLE := alarm, PRIORITY := 0);
+          TASK mid(SINGLE := call, PRIORITY := 1);
+          TASK low(INTERVAL := T#1s, PRIORITY := 2);
+          PROGRAM h WITH high : Quick;
+          PROGRAM r WITH mid : Middle;
+          PROGRAM l WITH low : Slow;
+        END_CONFIGURATION
+        """;
+    CompiledProgram p = Compiler.standard().compile("nested.st", text).orThrow();
+    Controller plain = p.newController(ScanPolicy.image().withTaskSwitching(TaskSwitching.preemptive()));
+    plain.scan();
+    assertThat(number(plain, "trail")).isEqualTo(7_348_19L);
+    Controller inherits = p.newController(ScanPolicy.image().withTaskSwitching(TaskSwitching.preemptiveWithInheritance()));
+    List<String> log = log(inherits);
+    while (inherits.step()) {
+      dev.scanloom.Snapshot s = inherits.snapshot();
+      inherits.restore(s);
+    }
+    assertThat(number(inherits, "trail")).isEqualTo(7_381_49L);
+    assertThat(log).containsExactly("low start", "low preempted", "mid start", "mid preempted", "high start", "high waits", "low resume", "low preempted",
+        "high resume", "high end", "mid resume", "mid end", "low resume", "low end");
+  }
+
+  @Test
+  void aSecondTryOfTheHolderFails() {
+    Controller c = Compiler.standard().compile("twice.st",
+        "PROGRAM P VAR m : MUTEX; first, second : BOOL; END_VAR first := m.TRY_LOCK(); second := m.TRY_LOCK(); m.UNLOCK(); END_PROGRAM").orThrow()
+        .newController(ScanPolicy.image());
+    assertThat(c.scan()).isTrue();
+    assertThat(c.memory().get(c.bool("first"))).isTrue();
+    assertThat(c.memory().get(c.bool("second"))).isFalse();
+    assertThat(number(c, "m.owner")).as("one UNLOCK frees it").isZero();
   }
 
   @Test

@@ -86,6 +86,8 @@ public final class Engine implements Supervisor, EventSink {
   private final boolean[] elementPower;
   private final Set<EventKind> wanted = EnumSet.noneOf(EventKind.class);
   private final boolean watchesSingles;
+  /** Who holds a mutex has the priority of those that wait for it. */
+  private final boolean inherits;
   private final Condensation condensation;
   private final List<List<Items.Item>> watched;
   /** For a trace that can do with an outline; null without one. */
@@ -153,6 +155,7 @@ public final class Engine implements Supervisor, EventSink {
     }
     running = new Job[count];
     watchesSingles = singles && policy.taskSwitching().preempts(Integer.MAX_VALUE, 0);
+    inherits = locks && policy.taskSwitching().inheritsPriority();
     negated = code.negated;
     landsAtAnyStep = externalWrites.landsAtAnyStep();
     long n = jobs.length + 1L;
@@ -858,16 +861,21 @@ public final class Engine implements Supervisor, EventSink {
 
   /** The job that is to run now: started if it waited. Null when the scan has nothing to do any more. */
   private Job select() {
+    settle();
     Job top = runningCount == 0 ? null : running[runningCount - 1];
     Job best = null;
     boolean members = false;
     for (Job j : jobs) {
       members |= j.member;
-      if (j.status == Job.READY && (best == null || j.priority < best.priority || j.priority == best.priority && j.readySince < best.readySince)) {
+      if (j.status == Job.READY && (best == null || urgency(j) < urgency(best) || urgency(j) == urgency(best) && j.readySince < best.readySince)) {
         best = j;
       }
     }
-    if (top != null && (best == null || !policy.taskSwitching().preempts(top.priority, best.priority))) {
+    if (top != null && (best == null || !policy.taskSwitching().preempts(urgency(top), urgency(best)))) {
+      if (inherits && top.toldPreempted) {
+        top.toldPreempted = false;
+        events.task(top.index, "resume");
+      }
       return top;
     }
     if (best == null || !members) {
@@ -897,6 +905,44 @@ public final class Engine implements Supervisor, EventSink {
     events.task(best.index, "start");
     executor.start(best.state, best.bodies[0], best.instances[0], clock.now);
     return best;
+  }
+
+  /** Its priority, or that of a more urgent task that waits for a mutex which it holds. */
+  private int urgency(Job j) {
+    return inherits ? urgency(j, jobs.length) : j.priority;
+  }
+
+  private int urgency(Job j, int links) {
+    int p = j.priority;
+    for (Job w : jobs) {
+      if (links > 0 && w.status == Job.WAITING && w.state.waitsForMutex() && holder(w) == j) {
+        p = Math.min(p, urgency(w, links - 1));
+      }
+    }
+    return p;
+  }
+
+  /** With inherited priorities a task that was interrupted may have become more urgent than the one that interrupted it. */
+  private void settle() {
+    if (!inherits || runningCount < 2) {
+      return;
+    }
+    int last = runningCount - 1;
+    int at = last;
+    for (int i = last - 1; i >= 0; i--) {
+      at = urgency(running[i]) < urgency(running[at]) ? i : at;
+    }
+    if (at == last) {
+      return;
+    }
+    Job above = running[last];
+    if (!above.toldPreempted) {
+      above.toldPreempted = true;
+      events.task(above.index, "preempted");
+    }
+    Job up = running[at];
+    System.arraycopy(running, at + 1, running, at, last - at);
+    running[last] = up;
   }
 
   private void startProgram(Job job) {
@@ -937,10 +983,11 @@ public final class Engine implements Supervisor, EventSink {
   }
 
   private void resumeBelow() {
+    settle();
     if (runningCount > 0) {
       Job below = running[runningCount - 1];
       Job next = peek();
-      if (next == null || !policy.taskSwitching().preempts(below.priority, next.priority)) {
+      if (next == null || !policy.taskSwitching().preempts(urgency(below), urgency(next))) {
         below.toldPreempted = false;
         events.task(below.index, "resume");
       }
@@ -1012,7 +1059,7 @@ public final class Engine implements Supervisor, EventSink {
     Job best = null;
     for (Job j : jobs) {
       if (j.status == Job.WAITING && j.state.waitsFor() == address
-          && (best == null || j.priority < best.priority || j.priority == best.priority && j.readySince < best.readySince)) {
+          && (best == null || urgency(j) < urgency(best) || urgency(j) == urgency(best) && j.readySince < best.readySince)) {
         best = j;
       }
     }
@@ -1027,7 +1074,7 @@ public final class Engine implements Supervisor, EventSink {
   @Override
   public boolean yields() {
     Job best = peek();
-    return best != null && policy.taskSwitching().preempts(running[runningCount - 1].priority, best.priority);
+    return best != null && policy.taskSwitching().preempts(urgency(running[runningCount - 1]), urgency(best));
   }
 
   /** Path of a mutex that some task holds; null when none is. */
@@ -1048,7 +1095,7 @@ public final class Engine implements Supervisor, EventSink {
   private Job peek() {
     Job best = null;
     for (Job j : jobs) {
-      if (j.status == Job.READY && (best == null || j.priority < best.priority)) {
+      if (j.status == Job.READY && (best == null || urgency(j) < urgency(best))) {
         best = j;
       }
     }
@@ -1322,7 +1369,7 @@ public final class Engine implements Supervisor, EventSink {
     activities();
     release(false);
     Job best = peek();
-    return overrun != null || best != null && policy.taskSwitching().preempts(top.priority, best.priority);
+    return overrun != null || best != null && policy.taskSwitching().preempts(urgency(top), urgency(best));
   }
 
   @Override
