@@ -21,6 +21,8 @@ import java.util.Optional;
  * do not exist are 0 when read and ignored when written. Lanes have no displays and no observers; {@link #controller} makes a controller that goes on where a
  * lane stands, to look closer.
  *
+ * <p>A few hundred to a few thousand lanes at a time are fastest: what belongs to them then stays in the processor's caches.
+ *
  * <p>Mutable and confined to one thread; banks of lanes of one program may run in several threads.
  *
  * @see CompiledProgram#newLanes

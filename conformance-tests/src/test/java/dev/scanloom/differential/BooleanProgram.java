@@ -62,7 +62,7 @@ final class BooleanProgram {
     for (int i = 0; i < BOOLS; i++) {
       out.append("  b").append(i).append(" : BOOL").append(random.nextInt(4) == 0 ? " := TRUE" : "").append(";\n");
     }
-    out.append("  n : INT; k : DINT; w : WORD; arr : ARRAY [0..7] OF BOOL; rec : Rec; other : Rec; f : INT; p : REF_TO BOOL;\n");
+    out.append("  n : INT; k : DINT; r : REAL; l : LREAL; u : ULINT := 2; w : WORD; arr : ARRAY [0..7] OF BOOL; rec : Rec; other : Rec; f : INT; p : REF_TO BOOL;\n");
     out.append("  ton : ARRAY [0..2] OF TON; tof : TOF; ctu : CTU; up : R_TRIG; down : F_TRIG; sr : SR; seal : ARRAY [0..1] OF Seal; share : Share; unit : ARRAY [0..1] OF Unit;\n");
     out.append("END_VAR\n");
     statements(30 + random.nextInt(25), 3);
@@ -189,7 +189,11 @@ final class BooleanProgram {
   }
 
   private void rare() {
-    switch (random.nextInt(14)) {
+    switch (random.nextInt(18)) {
+      case 14 -> out.append("r := r * 0.5 + INT_TO_REAL(n); ").append(bool()).append(" := r > 3.5;\n");
+      case 15 -> out.append("l := -l + 1.25; ").append(bool()).append(" := l <= 1.0 OR ").append(condition(0)).append(";\n");
+      case 16 -> out.append("u := u - ULINT#1; IF u > ULINT#16#8000000000000000 OR ").append(condition(0)).append(" THEN u := MAX(u, ULINT#3) * ULINT#3; END_IF;\n");
+      case 17 -> out.append("k := INT_TO_DINT(n) * 3 - k; n := MIN(n, 40);\n");
       case 0 -> out.append("share(flag := ").append(bool()).append(", set := ").append(condition(0)).append(");\n");
       case 1 -> out.append("w.%X").append(random.nextInt(16)).append(" := ").append(condition(1)).append(";\n");
       case 2 -> out.append("mw := mw XOR INT_TO_WORD(n);\n");
@@ -219,7 +223,7 @@ final class BooleanProgram {
     for (int i = 0; i < 3; i++) {
       all.addAll(List.of("ton[" + i + "].Q", "ton[" + i + "].ET", "ton[" + i + "].IN"));
     }
-    all.addAll(List.of("in0", "in1", "ib", "iw", "q0", "q1", "qb", "m0", "mw", "n", "k", "w", "rec.a", "rec.n", "rec.b", "other.a", "other.n", "other.b", "f",
+    all.addAll(List.of("in0", "in1", "ib", "iw", "q0", "q1", "qb", "m0", "mw", "n", "k", "r", "l", "u", "w", "rec.a", "rec.n", "rec.b", "other.a", "other.n", "other.b", "f",
         "tof.Q", "tof.ET", "ctu.CV", "ctu.Q", "up.Q", "down.Q", "sr.Q1", "seal[0].q", "seal[0].changed", "seal[1].q", "seal[1].last", "unit[0].a", "unit[0].b",
         "unit[0].t.ET", "unit[1].c", "unit[1].d", "unit[1].q", "unit[1].s.Q1", "share.set"));
     return all;

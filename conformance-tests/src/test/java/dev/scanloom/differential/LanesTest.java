@@ -300,6 +300,34 @@ class LanesTest {
     }
   }
 
+  /** Outputs and inputs that no instruction names are delivered and refreshed all the same; the single controller is the reference. */
+  @Test
+  void locationsThatNobodyTouchesAreRefreshed() {
+    String text = "PROGRAM Main VAR in0 AT %IX0.0 : BOOL; in1 AT %IX0.1 : BOOL; in2 AT %IX0.2 : BOOL; z : BOOL; far AT %IX9.0 : BOOL := TRUE;\n"
+        + " spare AT %QX3.1 : BOOL := TRUE; level AT %QW8 : WORD; iw AT %IW6 : WORD; END_VAR\n" + FILL + "END_PROGRAM";
+    CompiledProgram p = Compiler.standard().compile("far.st", text).orThrow();
+    Lanes lanes = p.newLanes(3, POLICY);
+    Controller c = p.newController(POLICY);
+    assertThat(lanes.executionInUse()).startsWith("words: ");
+    for (int scan = 1; scan <= 3; scan++) {
+      for (String name : List.of("far", "spare", "level", "iw", "%QB3", "%IB9")) {
+        Variable v = p.variable(name);
+        assertThat(lanes.memory(1).text(v)).as(name + " before scan " + scan).isEqualTo(c.memory().text(v));
+        assertThat(lanes.field(1).text(v)).as(name + " before scan " + scan).isEqualTo(c.field().text(v));
+      }
+      if (scan == 2) {
+        c.memory().set(p.integer("level"), 0x1234);
+        lanes.memory(1).set(p.integer("level"), 0x1234);
+        c.field().set(p.integer("iw"), 77);
+        lanes.field(1).set(p.integer("iw"), 77);
+      }
+      lanes.scan();
+      c.scan();
+    }
+    assertThat(lanes.field(1).get(p.integer("level"))).isEqualTo(0x1234);
+    assertThat(lanes.field(0).get(p.integer("level"))).isZero();
+  }
+
   private static String networks(int n) {
     StringBuilder b = new StringBuilder();
     for (int i = 0; i < n; i++) {

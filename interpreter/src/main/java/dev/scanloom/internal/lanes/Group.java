@@ -41,6 +41,9 @@ final class Group implements Stretches {
   /** By part; null for those that are loops in the generated class. */
   private final Reaction[] reactions;
   private final long[][] slots = new long[64][];
+  /** The lanes' own parts of the areas I and Q hold something, so that they have to be refreshed. */
+  private boolean refreshesInputs;
+  private boolean refreshesOutputs;
 
   /** Lanes that have not failed. */
   long alive;
@@ -201,11 +204,30 @@ final class Group implements Stretches {
       n += r[1] - r[0] + 1;
     }
     storedSlots = n;
-    if (reactions.length > 0) {
+    refreshesInputs = weave.laneInputs || holdsApart(1, initial.areas[1]);
+    refreshesOutputs = weave.laneOutputs || holdsApart(2, initial.areas[2]);
+    if (reactions.length > 0 || refreshesInputs || refreshesOutputs) {
       for (int k = 0; k < count; k++) {
         own(k);
       }
     }
+  }
+
+  /** A bit that lies in no word is set. */
+  private boolean holdsApart(int area, byte[] bytes) {
+    for (int i = 0; i < bytes.length; i++) {
+      for (int b = 0; bytes[i] != 0 && b < 8; b++) {
+        if ((bytes[i] >>> b & 1) != 0 && weave.wordOf[cells.areaStart(area) + 8 * i + b] < 0) {
+          return true;
+        }
+      }
+    }
+    return false;
+  }
+
+  private void look(Between b) {
+    refreshesInputs |= holdsApart(1, b.inputs()) || holdsApart(1, b.areas()[1]);
+    refreshesOutputs |= holdsApart(2, b.outputs()) || holdsApart(2, b.areas()[2]);
   }
 
   private long all() {
@@ -285,10 +307,12 @@ final class Group implements Stretches {
     if (reactions.length > 0) {
       Arrays.fill(partSteps, 0);
     }
-    for (int k = 0; k < count; k++) {
+    for (int k = 0; (refreshesInputs || weave.refreshed.length > 0) && k < count; k++) {
       if (memories[k] != null && (alive >>> k & 1) != 0) {
-        byte[] image = memories[k].areas[1];
-        System.arraycopy(laneInputs[k], 0, image, 0, image.length);
+        if (refreshesInputs) {
+          byte[] image = memories[k].areas[1];
+          System.arraycopy(laneInputs[k], 0, image, 0, image.length);
+        }
         for (int cell : weave.refreshed) {
           setBit(memories[k], cell, words[weave.wordOf[cell]] >>> k & 1);
         }
@@ -356,7 +380,7 @@ final class Group implements Stretches {
   /** Outputs to the terminals. */
   void deliver() {
     System.arraycopy(words, inputs.length, outputs, 0, outputs.length);
-    for (int k = 0; k < count; k++) {
+    for (int k = 0; refreshesOutputs && k < count; k++) {
       if (memories[k] != null && (alive >>> k & 1) != 0) {
         System.arraycopy(memories[k].areas[2], 0, laneOutputs[k], 0, laneOutputs[k].length);
       }
@@ -372,6 +396,9 @@ final class Group implements Stretches {
       if (slotsBefore[k] == null) {
         slotsBefore[k] = new long[storedSlots];
         areasBefore[k] = new byte[4][];
+        for (int a = 2; a <= 3 && weave.storesAreas; a++) {
+          areasBefore[k][a] = new byte[memories[k].areas[a].length];
+        }
       }
       int at = 0;
       for (int[] r : weave.stored) {
@@ -379,12 +406,11 @@ final class Group implements Stretches {
         System.arraycopy(memories[k].slots, r[0], slotsBefore[k], at, n);
         at += n;
       }
-      if (weave.storesAreas) {
-        for (int a = 1; a <= 3; a++) {
-          areasBefore[k][a] = memories[k].areas[a].clone();
+      // inputs are refreshed when the scan is repeated
+      for (int a = 2; a <= 3; a++) {
+        if (areasBefore[k][a] != null) {
+          System.arraycopy(memories[k].areas[a], 0, areasBefore[k][a], 0, areasBefore[k][a].length);
         }
-      } else {
-        areasBefore[k][1] = memories[k].areas[1].clone();
       }
     }
   }
@@ -400,7 +426,7 @@ final class Group implements Stretches {
       System.arraycopy(slotsBefore[k], at, slots, r[0], n);
       at += n;
     }
-    for (int a = 1; a <= 3; a++) {
+    for (int a = 2; a <= 3; a++) {
       if (areasBefore[k][a] != null) {
         areas[a] = areasBefore[k][a].clone();
       }
@@ -454,6 +480,7 @@ final class Group implements Stretches {
 
   /** The lane goes on from this state. */
   void put(int k, Between b) {
+    look(b);
     Memory m = own(k);
     System.arraycopy(b.slots(), 0, m.slots, 0, b.slots().length);
     for (int a = 1; a <= 3; a++) {
@@ -631,6 +658,8 @@ final class Group implements Stretches {
     }
     if (!all || memories[k] != null) {
       own(k).write(address, kind, value);
+      refreshesInputs |= !all && Address.isLocated(address) && Address.area(address) == 1;
+      refreshesOutputs |= !all && Address.isLocated(address) && Address.area(address) == 2;
     }
   }
 
@@ -680,6 +709,7 @@ final class Group implements Stretches {
         inputs[w] = inputs[w] & ~(1L << k) | v << k;
       } else {
         own(k);
+        refreshesInputs = true;
         set(laneInputs[k], from + i, v);
       }
     }

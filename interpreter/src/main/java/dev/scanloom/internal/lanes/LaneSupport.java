@@ -48,6 +48,46 @@ public final class LaneSupport {
     return g != 0 ? y : x;
   }
 
+  public static long addReal(long x, long y) {
+    return Arith.real(Arith.real(x) + Arith.real(y));
+  }
+
+  public static long addLreal(long x, long y) {
+    return Arith.lreal(Arith.lreal(x) + Arith.lreal(y));
+  }
+
+  public static long subtractReal(long x, long y) {
+    return Arith.real(Arith.real(x) - Arith.real(y));
+  }
+
+  public static long subtractLreal(long x, long y) {
+    return Arith.lreal(Arith.lreal(x) - Arith.lreal(y));
+  }
+
+  public static long multiplyReal(long x, long y) {
+    return Arith.real(Arith.real(x) * Arith.real(y));
+  }
+
+  public static long multiplyLreal(long x, long y) {
+    return Arith.lreal(Arith.lreal(x) * Arith.lreal(y));
+  }
+
+  public static long negateReal(long x) {
+    return Arith.real(-Arith.real(x));
+  }
+
+  public static long compareReal(long x, long y, int comparison) {
+    return Operations.compare(Arith.real(x), Arith.real(y), comparison);
+  }
+
+  public static long negateLreal(long x) {
+    return Arith.lreal(-Arith.lreal(x));
+  }
+
+  public static long compareLreal(long x, long y, int comparison) {
+    return Operations.compare(Arith.lreal(x), Arith.lreal(y), comparison);
+  }
+
   public static long max(long x, long y, int order) {
     return Operations.less(x, y, order) ? y : x;
   }

@@ -94,7 +94,8 @@ final class PlainCode implements Opcodes {
   private boolean isPlain(Op op, int pc, int from) {
     return switch (op) {
       case CONST, LOAD_SELF, LOAD_FRAME, LOAD_STATIC, STORE_SELF, STORE_FRAME, STORE_STATIC, LOAD_TEMP, STORE_TEMP, DUP, POP, SWAP, BITS_GET, BITS_PUT, ADD,
-          SUB, MUL, NEG, AND, OR, XOR, NOT, EQ, NE, LT, LE, GT, GE, SELECT, RETURN, TASK_TIME, CONTACT, ELEMENT, CALL -> true;
+          SUB, MUL, NEG, AND, OR, XOR, NOT, EQ, NE, LT, LE, GT, GE, LT_UNSIGNED, LE_UNSIGNED, GT_UNSIGNED, GE_UNSIGNED, ADD_REAL, SUB_REAL, MUL_REAL, NEG_REAL,
+          ADD_LREAL, SUB_LREAL, MUL_LREAL, NEG_LREAL, COMPARE_REAL, COMPARE_LREAL, SELECT, RETURN, TASK_TIME, CONTACT, ELEMENT, CALL -> true;
       case LOAD_LOCATED, STORE_LOCATED -> code.b[pc] == BodyCut.BOOL;
       case ADDRESS_SELF -> OPS[code.op[pc + 1]] == Op.CALL_ON;
       case CALL_ON -> pc > from && OPS[code.op[pc - 1]] == Op.ADDRESS_SELF;
@@ -102,9 +103,7 @@ final class PlainCode implements Opcodes {
       case MAX, MIN -> code.a[pc] < 2;
       case CONVERT -> widens(TYPES[code.a[pc] & 255], TYPES[code.a[pc] >> 8 & 255]);
       case ADDRESS_FRAME, LOAD_INDIRECT, STORE_INDIRECT, CHECK_NULL, OFFSET, INDEX, OPEN_INDEX, OPEN_END, DUP2, ADD_EXACT, SUB_EXACT, MUL_EXACT, DIV, MOD,
-          NEG_EXACT, ABS, ADD_REAL, SUB_REAL, MUL_REAL, DIV_REAL, NEG_REAL, POWER_REAL, SQRT_REAL, ADD_LREAL, SUB_LREAL, MUL_LREAL, DIV_LREAL, NEG_LREAL,
-          POWER_LREAL, SQRT_LREAL, SCALE, UNSCALE, SHL, SHR, ROL, ROR, LT_UNSIGNED, LE_UNSIGNED, GT_UNSIGNED, GE_UNSIGNED, COMPARE_REAL, COMPARE_LREAL, MUX,
-          RANGE, TEXT_COPY, TEXT_CONVERT, TEXT_OF_CHAR, TEXT_COMPARE, TEXT_LENGTH, CHAR_GET, CHAR_PUT, COPY, CLEAR, CALL_DYNAMIC, NATIVE, GUARD, UNGUARD,
+          NEG_EXACT, ABS, DIV_REAL, POWER_REAL, SQRT_REAL, DIV_LREAL, POWER_LREAL, SQRT_LREAL, SCALE, UNSCALE, SHL, SHR, ROL, ROR, MUX, RANGE, TEXT_COPY, TEXT_CONVERT, TEXT_OF_CHAR, TEXT_COMPARE, TEXT_LENGTH, CHAR_GET, CHAR_PUT, COPY, CLEAR, CALL_DYNAMIC, NATIVE, GUARD, UNGUARD,
           ASSERT, TYPE_TEST, TAKE, WAIT, GIVE -> false;
     };
   }
@@ -386,6 +385,22 @@ final class PlainCode implements Opcodes {
       case LE -> support("lessOrEqual", "(JJ)J");
       case GT -> support("greater", "(JJ)J");
       case GE -> support("greaterOrEqual", "(JJ)J");
+      case LT_UNSIGNED -> unsigned("less");
+      case LE_UNSIGNED -> unsigned("lessOrEqual");
+      case GT_UNSIGNED -> unsigned("greater");
+      case GE_UNSIGNED -> unsigned("greaterOrEqual");
+      case ADD_REAL -> support("addReal", "(JJ)J");
+      case SUB_REAL -> support("subtractReal", "(JJ)J");
+      case MUL_REAL -> support("multiplyReal", "(JJ)J");
+      case NEG_REAL -> support("negateReal", "(J)J");
+      case ADD_LREAL -> support("addLreal", "(JJ)J");
+      case SUB_LREAL -> support("subtractLreal", "(JJ)J");
+      case MUL_LREAL -> support("multiplyLreal", "(JJ)J");
+      case NEG_LREAL -> support("negateLreal", "(J)J");
+      case COMPARE_REAL, COMPARE_LREAL -> {
+        integer(a);
+        support(op == Op.COMPARE_REAL ? "compareReal" : "compareLreal", "(JJI)J");
+      }
       case SELECT -> support("select", "(JJJ)J");
       case MAX, MIN -> {
         integer(a);
@@ -416,6 +431,19 @@ final class PlainCode implements Opcodes {
   private void arith(String name, int kind) {
     integer(kind);
     m.visitMethodInsn(INVOKESTATIC, ARITH, name, "(JJI)J", false);
+  }
+
+  /** Unsigned comparison: signed, with the highest bits inverted. */
+  private void unsigned(String comparison) {
+    m.visitLdcInsn(Long.MIN_VALUE);
+    m.visitInsn(LADD);
+    m.visitInsn(DUP2_X2);
+    m.visitInsn(POP2);
+    m.visitLdcInsn(Long.MIN_VALUE);
+    m.visitInsn(LADD);
+    m.visitInsn(DUP2_X2);
+    m.visitInsn(POP2);
+    support(comparison, "(JJ)J");
   }
 
   private void support(String name, String descriptor) {

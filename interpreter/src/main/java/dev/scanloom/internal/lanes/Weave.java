@@ -68,6 +68,9 @@ final class Weave implements PlainCode.Program {
   /** Slots that lanes write, as ranges; whether they write areas. */
   List<int[]> stored = List.of();
   boolean storesAreas;
+  /** Stretches read inputs, or touch outputs, that lie in the lanes' memories. */
+  boolean laneInputs;
+  boolean laneOutputs;
   /** A lane can fail, or use more steps than can be counted beforehand. */
   boolean canFail;
   boolean loops;
@@ -291,6 +294,8 @@ final class Weave implements PlainCode.Program {
       }
     }
     number(touchedByLanes);
+    laneInputs = isTouchedApart(1, touchedByLanes);
+    laneOutputs = isTouchedApart(2, touchedByLanes);
     Spans all = new Spans();
     for (int k = 0; k < parts.size(); k++) {
       Part p = parts.get(k);
@@ -350,6 +355,16 @@ final class Weave implements PlainCode.Program {
       }
     }
     refreshed = fresh.stream().mapToInt(Integer::intValue).toArray();
+  }
+
+  private boolean isTouchedApart(int area, boolean[] touchedByLanes) {
+    for (int bit = 0; bit < cells.areaBits(area); bit++) {
+      int cell = cells.areaStart(area) + bit;
+      if (touchedByLanes[cell] && wordOf[cell] < 0) {
+        return true;
+      }
+    }
+    return false;
   }
 
   /** Words in this order: inputs, outputs, the rest. Inputs and outputs between them that nobody touches lie in words too, so that the host can set them all alike. */
