@@ -227,10 +227,14 @@ final class Grid {
         : c >= ' ' && c < 0x7F && c != '{' && c != '\'' && c != '"';
   }
 
+  /** Of {@link #maskWords}, for all rows: brackets that are open, and where masked stretches begin and end; the latter is clean between two rows. */
+  private static final int SPARE = 64;
+  private int[] open = new int[0];
+  private int[] inside = new int[0];
+
   /** What looks like a link inside a word must not be taken for one by whoever looks up or down from a neighbouring row. */
-  private static void maskWords(char[] r) {
-    int[] inside = null;
-    int[] open = null;
+  private void maskWords(char[] r) {
+    boolean masks = false;
     int depth = 0;
     for (int i = 0; i < r.length; i++) {
       char c = r[i];
@@ -247,8 +251,8 @@ final class Grid {
           i = close;
         }
       } else if (c == '(' || c == '[') {
-        if (open == null) {
-          open = new int[r.length];
+        if (open.length < r.length) {
+          open = new int[r.length + SPARE];
         }
         open[depth++] = i;
       } else if (c == ')' || c == ']') {
@@ -262,16 +266,18 @@ final class Grid {
         r[i] = IN_WORD;
       }
       if (from >= 0 && to - from > 2) {
-        if (inside == null) {
-          inside = new int[r.length + 1];
+        if (inside.length <= r.length) {
+          inside = new int[r.length + SPARE];
         }
         inside[from]++;
         inside[to]--;
+        masks = true;
       }
     }
     int level = 0;
-    for (int i = 0; inside != null && i < r.length; i++) {
+    for (int i = 0; masks && i < r.length; i++) {
       level += inside[i];
+      inside[i] = 0;
       if (level > 0 && (r[i] == '-' || isVertical(r[i]))) {
         r[i] = IN_WORD;
       }

@@ -249,7 +249,12 @@ final class LadderLowering {
         return isStatic(m.base()) && m.field().section() != Variable.Section.IN_OUT && !Layout.isStarred(m.field());
       }
       if (p instanceof Place.Element e) {
-        return isStatic(e.base()) && e.indices().stream().allMatch(Expr.Constant.class::isInstance);
+        for (Expr i : e.indices()) {
+          if (!(i instanceof Expr.Constant)) {
+            return false;
+          }
+        }
+        return isStatic(e.base());
       }
       if (p instanceof Place.Bits b) {
         return isStatic(b.base());
