@@ -7,6 +7,7 @@ import dev.scanloom.policy.RetainStore;
 import dev.scanloom.policy.ScanPolicy;
 import java.io.IOException;
 import java.util.ArrayList;
+import java.util.Arrays;
 import java.util.List;
 import java.util.Map;
 import java.util.Objects;
@@ -247,6 +248,19 @@ public final class Controller {
   /** Attaches an observer; told of what happens from now on. */
   public void attach(Observer observer) {
     engine.attach(Objects.requireNonNull(observer, "observer"));
+  }
+
+  /**
+   * Attaches an observer that is told of reads, writes, field changes and samples of these variables only, and of all other events of the kinds it wants. Steps
+   * that write nothing it wants to see run as if nobody looked, so that watching a few variables costs little; observers of reads, steps or elements look at
+   * every step.
+   */
+  public void attach(Observer observer, Variable first, Variable... more) {
+    Variable[] all = new Variable[more.length + 1];
+    all[0] = first;
+    System.arraycopy(more, 0, all, 1, more.length);
+    engine.attach(Objects.requireNonNull(observer, "observer"), Arrays.stream(all).mapToLong(Variable::address).toArray(),
+        Arrays.stream(all).mapToInt(Variable::width).toArray());
   }
 
   public void detach(Observer observer) {

@@ -5,8 +5,11 @@ import static org.assertj.core.api.Assertions.assertThat;
 import dev.scanloom.CompiledProgram;
 import dev.scanloom.Compiler;
 import dev.scanloom.Controller;
+import dev.scanloom.Variable;
 import dev.scanloom.Walk;
 import dev.scanloom.observe.Event;
+import dev.scanloom.observe.EventKind;
+import dev.scanloom.observe.Observer;
 import dev.scanloom.observe.Trace;
 import dev.scanloom.policy.CostModel;
 import dev.scanloom.policy.Limits;
@@ -14,8 +17,11 @@ import dev.scanloom.policy.ScanPolicy;
 import dev.scanloom.policy.ScanTrigger;
 import java.time.Duration;
 import java.util.ArrayList;
+import java.util.Collections;
+import java.util.EnumSet;
 import java.util.List;
 import java.util.Random;
+import java.util.Set;
 import net.jqwik.api.ForAll;
 import net.jqwik.api.Property;
 import net.jqwik.api.ShrinkingMode;
@@ -60,6 +66,70 @@ class TraceProperties {
           assertThat(rows(t, Long.MIN_VALUE)).as(where).isEqualTo(rows(whole, whole.get(whole.size() - 1).scan() - 3));
         }
       }
+    }
+  }
+
+  /** Who watches some variables is told what somebody is told who is told everything. */
+  @Property(tries = 60, shrinking = ShrinkingMode.OFF)
+  void watchingIsAsGoodAsBeingTold(@ForAll long seed) {
+    String text = RandomProgram.of(seed);
+    CompiledProgram program = Compiler.standard().compile("random.st", text).orThrow();
+    ScanPolicy base = Math.floorMod((int) seed, 2) == 0 ? ScanPolicy.image() : ScanPolicy.immediate();
+    ScanPolicy policy = base.withTrigger(ScanTrigger.periodic(Duration.ofMillis(10))).withCosts(CostModel.standard());
+    List<String> paths = new ArrayList<>(RandomProgram.watched());
+    Collections.shuffle(paths, new Random(seed));
+    paths = paths.subList(0, 1 + Math.floorMod((int) seed, 3));
+    List<Variable> watched = paths.stream().map(program::variable).toList();
+    Controller told = Walk.STEPS.controller(program, policy);
+    Seen all = new Seen(watched);
+    told.attach(all);
+    List<Controller> others = new ArrayList<>();
+    List<Seen> seen = new ArrayList<>();
+    for (Walk walk : new Walk[] {Walk.STEPS, Walk.STRETCHES, Walk.TRANSLATED}) {
+      Controller c = walk.controller(program, policy);
+      Seen s = new Seen(List.of());
+      c.attach(s, watched.get(0), watched.subList(1, watched.size()).toArray(new Variable[0]));
+      others.add(c);
+      seen.add(s);
+    }
+    for (int scan = 1; scan <= 6; scan++) {
+      drive(told, new Random(seed ^ scan));
+      for (int i = 0; i < others.size(); i++) {
+        drive(others.get(i), new Random(seed ^ scan));
+        assertThat(seen.get(i).text.toString()).as("seed " + seed + ", " + paths + ", scan " + scan + "\n" + text).isEqualTo(all.text.toString());
+      }
+    }
+  }
+
+  /** Writes of variables, of all when none are named, and faults, as text. */
+  private static final class Seen implements Observer {
+    private final StringBuilder text = new StringBuilder();
+    private final List<Variable> only;
+
+    Seen(List<Variable> only) {
+      this.only = only;
+    }
+
+    @Override
+    public Set<EventKind> wants() {
+      return EnumSet.of(EventKind.WRITE, EventKind.FAULT);
+    }
+
+    @Override
+    public void on(Event e) {
+      boolean mine = e.kind() == EventKind.FAULT || only.isEmpty() || only.stream().anyMatch(v -> covers(v, e));
+      if (mine) {
+        text.append(e.kind()).append(' ').append(e.scan()).append(' ').append(e.ordinal()).append(' ').append(e.time()).append(' ').append(e.step()).append(' ')
+            .append(e.address()).append(' ').append(e.before()).append(' ').append(e.after()).append(' ').append(e.source()).append(e.detail()).append('\n');
+      }
+    }
+
+    private static boolean covers(Variable v, Event e) {
+      boolean located = v.address() >>> 62 == 1;
+      if (located != (e.address() >>> 62 == 1)) {
+        return false;
+      }
+      return located ? v.address() < e.address() + e.width() && e.address() < v.address() + v.width() : v.address() == e.address();
     }
   }
 

@@ -84,14 +84,13 @@ public enum Engine {
         outputs.add(program.variable(w.output(i)));
       }
       if (observers == null) {
-        controller.attach(watch(outputs.get(w.outputs / 2)));
+        controller.attach(counter(), outputs.get(w.outputs / 2));
       } else {
         observers.forEach(controller::attach);
       }
     }
 
-    private Observer watch(Variable v) {
-      long address = v.address();
+    private Observer counter() {
       return new Observer() {
         @Override
         public Set<EventKind> wants() {
@@ -100,9 +99,7 @@ public enum Engine {
 
         @Override
         public void on(Event e) {
-          if (e.address() == address) {
-            seen++;
-          }
+          seen++;
         }
       };
     }

@@ -47,7 +47,8 @@ public final class StretchTranslator implements Opcodes {
   private static final int SCRATCH = 18;
   private static final int SECOND_SCRATCH = 20;
   private static final int DIGEST = 22;
-  private static final int FIRST_TEMP = 24;
+  private static final int WATCHED = 24;
+  private static final int FIRST_TEMP = 26;
 
   private final Code code;
   private final Condensed condensed;
@@ -190,6 +191,7 @@ public final class StretchTranslator implements Opcodes {
     List<Integer> entries = new ArrayList<>();
     boolean marks = false;
     records = false;
+    boolean watches = false;
     boolean[] areas = new boolean[4];
     for (int ip = start; ip < end; ip += Quick.length(f, ip)) {
       if (f[ip] == Quick.HEAD) {
@@ -198,6 +200,7 @@ public final class StretchTranslator implements Opcodes {
       }
       marks |= f[ip] == Quick.MARKED;
       records |= f[ip] == Quick.RECORD;
+      watches |= f[ip] == Quick.WATCH;
       if (f[ip] == Quick.BITS_IN) {
         for (int i = 0; i < f[ip + 1]; i++) {
           areas[f[ip + 3 + 2 * i] >>> 28] = true;
@@ -221,6 +224,9 @@ public final class StretchTranslator implements Opcodes {
     getter("frame", "()I", ISTORE, FRAME);
     getter("prices", "()[J", ASTORE, PRICES);
     getter("savings", "()[J", ASTORE, SAVINGS);
+    if (watches) {
+      getter("watched", "()[Z", ASTORE, WATCHED);
+    }
     if (records) {
       field("digest", "J", LSTORE, DIGEST);
     }
@@ -792,6 +798,18 @@ public final class StretchTranslator implements Opcodes {
         push(f[at + 6]);
         m.visitMethodInsn(INVOKEVIRTUAL, RUNNER, "binary", "(JJIII)J", false);
         store(d);
+      }
+      case Quick.WATCH -> {
+        m.visitVarInsn(ALOAD, WATCHED);
+        slot(d);
+        m.visitInsn(BALOAD);
+        m.visitJumpInsn(IFNE, failure());
+      }
+      case Quick.WATCH_POINTER -> {
+        m.visitVarInsn(ALOAD, THE_RUNNER);
+        load(d);
+        m.visitMethodInsn(INVOKEVIRTUAL, RUNNER, "isWatched", "(J)Z", false);
+        m.visitJumpInsn(IFNE, failure());
       }
       case Quick.RECORD -> {
         for (int i = 0; i < f[at + 1]; i++) {

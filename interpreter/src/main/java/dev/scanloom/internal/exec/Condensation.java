@@ -1,16 +1,28 @@
 package dev.scanloom.internal.exec;
 
 import dev.scanloom.internal.step.Code;
+import java.util.LinkedHashMap;
+import java.util.Map;
 import java.util.function.BiFunction;
 
 /** The condensed forms of a program and their translations, made when first needed and shared by its instances. Safe for use by several threads. */
 public final class Condensation {
+  /** Forms for watched variables that are remembered; the oldest goes first. */
+  private static final int WATCHED_FORMS = 16;
+
   private final Code code;
   private final BiFunction<Code, Condensed, StretchCode> translator;
   private final long longRun;
-  /** By what the policy watches: 1 reads of inputs, 2 writes of outputs; 4 with a digest over writes. */
-  private final Condensed[] forms = new Condensed[8];
-  private final StretchCode[] translations = new StretchCode[8];
+  private final Map<Form, Made> forms = new LinkedHashMap<>();
+
+  private static final class Made {
+    private final Condensed condensed;
+    private StretchCode translation;
+
+    Made(Condensed condensed) {
+      this.condensed = condensed;
+    }
+  }
 
   /**
    * @param translator makes JVM code of a condensed form
@@ -22,27 +34,31 @@ public final class Condensation {
     this.translator = translator;
   }
 
-  private static int number(boolean watchesReads, boolean watchesWrites, boolean digests) {
-    return (watchesReads ? 1 : 0) + (watchesWrites ? 2 : 0) + (digests ? 4 : 0);
-  }
-
   boolean pays(long steps) {
     return steps >= longRun;
   }
 
-  synchronized Condensed get(boolean watchesReads, boolean watchesWrites, boolean digests) {
-    int which = number(watchesReads, watchesWrites, digests);
-    if (forms[which] == null) {
-      forms[which] = new Condenser(code, watchesReads, watchesWrites, digests).condense();
+  private Made made(Form form) {
+    Made m = forms.get(form);
+    if (m == null) {
+      m = new Made(new Condenser(code, form).condense());
+      forms.put(form, m);
+      if (forms.keySet().stream().filter(f -> !f.watched().isEmpty()).count() > WATCHED_FORMS) {
+        forms.remove(forms.keySet().stream().filter(f -> !f.watched().isEmpty()).findFirst().orElseThrow());
+      }
     }
-    return forms[which];
+    return m;
   }
 
-  synchronized StretchCode translation(boolean watchesReads, boolean watchesWrites, boolean digests) {
-    int which = number(watchesReads, watchesWrites, digests);
-    if (translations[which] == null) {
-      translations[which] = translator.apply(code, get(watchesReads, watchesWrites, digests));
+  synchronized Condensed get(Form form) {
+    return made(form).condensed;
+  }
+
+  synchronized StretchCode translation(Form form) {
+    Made m = made(form);
+    if (m.translation == null) {
+      m.translation = translator.apply(code, m.condensed);
     }
-    return translations[which];
+    return m.translation;
   }
 }

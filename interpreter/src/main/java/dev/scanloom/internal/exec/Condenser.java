@@ -24,10 +24,13 @@ final class Condenser {
   private static final int GREATEST_BIT = 1 << 28;
 
   private final Code code;
-  private final boolean watchesReads;
-  private final boolean watchesWrites;
+  private final Form form;
   /** Writes are recorded for a digest. */
   private final boolean records;
+  /** Variables are watched; then, which instance the body in work has, or -1. */
+  private final boolean watches;
+  private final Selves selves;
+  private int self;
   private final ImplementerChoices choices;
 
   final Ints f = new Ints();
@@ -107,7 +110,7 @@ final class Condenser {
     }
   }
 
-  private enum Form {
+  private enum Kind {
     /** On the operand stack already. */
     STACKED,
     /** In a slot that an operand names: an intermediate value, a constant, or a variable as long as nobody writes. */
@@ -128,7 +131,7 @@ final class Condenser {
 
   /** What an entry of the operand stack is. */
   private static final class Value {
-    final Form form;
+    final Kind form;
     /** SLOT, POINTER: operand; PLACE, ELEMENT: base; BIT: place; COMPARISON: operation. */
     final int at;
     /** ELEMENT: index; COMPARISON: x. */
@@ -144,7 +147,7 @@ final class Condenser {
     /** The constant, as a place in the pool; -1 for none. */
     final int pool;
 
-    Value(Form form, int at, int x, int y, int offset, boolean bool, boolean not, boolean loose, int pool) {
+    Value(Kind form, int at, int x, int y, int offset, boolean bool, boolean not, boolean loose, int pool) {
       this.form = form;
       this.at = at;
       this.x = x;
@@ -165,13 +168,14 @@ final class Condenser {
     }
   }
 
-  private static final Value STACKED = new Value(Form.STACKED, 0, 0, 0, 0, false, false, false, -1);
+  private static final Value STACKED = new Value(Kind.STACKED, 0, 0, 0, 0, false, false, false, -1);
 
-  Condenser(Code code, boolean watchesReads, boolean watchesWrites, boolean records) {
-    this.records = records;
+  Condenser(Code code, Form form) {
+    this.form = form;
+    this.records = form.digests();
+    this.watches = !form.watched().isEmpty();
+    this.selves = watches ? new Selves(code) : null;
     this.code = code;
-    this.watchesReads = watchesReads;
-    this.watchesWrites = watchesWrites;
     this.choices = code.choices();
     int n = code.length();
     entry = new int[n];
@@ -192,11 +196,14 @@ final class Condenser {
   }
 
   Condensed condense() {
-    for (Code.Body b : code.bodies()) {
-      heights(b);
-      joins(b);
+    for (int i = 0; i < code.bodies().size(); i++) {
+      enter(i);
+      heights(code.bodies().get(i));
+      joins(code.bodies().get(i));
     }
-    for (Code.Body b : code.bodies()) {
+    for (int i = 0; i < code.bodies().size(); i++) {
+      enter(i);
+      Code.Body b = code.bodies().get(i);
       int pc = b.start();
       while (pc < b.end()) {
         pc = height[pc] < 0 ? pc + 1 : isWalked(pc) ? walk(pc, b) : stretch(pc, b);
@@ -210,6 +217,10 @@ final class Condenser {
       f.set(targets.get(i), target);
     }
     return new Condensed(code, this);
+  }
+
+  private void enter(int body) {
+    self = watches ? selves.of(body) : -1;
   }
 
   private Op op(int pc) {
@@ -289,11 +300,14 @@ final class Condenser {
     return switch (op(pc)) {
       case MUX, OPEN_INDEX, OPEN_END, TEXT_COPY, TEXT_CONVERT, TEXT_OF_CHAR, TEXT_COMPARE, TEXT_LENGTH, CHAR_GET, CHAR_PUT, COPY, CALL_DYNAMIC, NATIVE,
           GUARD, UNGUARD, ASSERT, TYPE_TEST, TAKE, WAIT, GIVE -> true;
-      case LOAD_LOCATED -> watchesReads && Address.area(code.pool[code.a[pc]]) == 1 || Address.bit(code.pool[code.a[pc]]) >= GREATEST_BIT;
-      case STORE_LOCATED -> watchesWrites && Address.area(code.pool[code.a[pc]]) == 2 || Address.bit(code.pool[code.a[pc]]) >= GREATEST_BIT;
+      case LOAD_LOCATED -> form.reads() && Address.area(code.pool[code.a[pc]]) == 1 || Address.bit(code.pool[code.a[pc]]) >= GREATEST_BIT;
+      case STORE_LOCATED -> form.writes() && Address.area(code.pool[code.a[pc]]) == 2 || Address.bit(code.pool[code.a[pc]]) >= GREATEST_BIT
+          || watches && form.sees(code.pool[code.a[pc]], Arith.kind(code.b[pc]).bits());
+      case STORE_SELF -> watches && self >= 0 && form.sees(self + code.a[pc], 64);
+      case STORE_STATIC -> watches && form.sees(code.a[pc], 64);
       case CLEAR -> records;
       case TASK_TIME -> choices.timerClock() != ImplementerChoices.TimerClock.ACTIVATION;
-      case CONST, ADDRESS_SELF, ADDRESS_FRAME, LOAD_SELF, LOAD_FRAME, LOAD_STATIC, LOAD_INDIRECT, STORE_SELF, STORE_FRAME, STORE_STATIC, STORE_INDIRECT,
+      case CONST, ADDRESS_SELF, ADDRESS_FRAME, LOAD_SELF, LOAD_FRAME, LOAD_STATIC, LOAD_INDIRECT, STORE_FRAME, STORE_INDIRECT,
           LOAD_TEMP, STORE_TEMP, CHECK_NULL, OFFSET, INDEX, DUP, DUP2, POP, SWAP, BITS_GET, BITS_PUT, ADD, SUB, MUL, ADD_EXACT, SUB_EXACT, MUL_EXACT, DIV,
           MOD, NEG, NEG_EXACT, ABS, ADD_REAL, SUB_REAL, MUL_REAL, DIV_REAL, NEG_REAL, POWER_REAL, SQRT_REAL, ADD_LREAL, SUB_LREAL, MUL_LREAL, DIV_LREAL,
           NEG_LREAL, POWER_LREAL, SQRT_LREAL, SCALE, UNSCALE, AND, OR, XOR, NOT, SHL, SHR, ROL, ROR, EQ, NE, LT, LE, GT, GE, LT_UNSIGNED, LE_UNSIGNED,
@@ -421,7 +435,7 @@ final class Condenser {
   /** All but the topmost values are on the operand stack. */
   private boolean isFlat(int but) {
     for (int i = 0; i < sp - but; i++) {
-      if (stack[i].form != Form.STACKED) {
+      if (stack[i].form != Kind.STACKED) {
         return false;
       }
     }
@@ -463,6 +477,7 @@ final class Condenser {
 
   private boolean mayGiveUp(int pc) {
     return switch (op(pc)) {
+      case STORE_SELF -> watches && self < 0;
       case LOAD_INDIRECT, STORE_INDIRECT, CHECK_NULL, INDEX, ADD_EXACT, SUB_EXACT, MUL_EXACT, DIV, MOD, NEG_EXACT, ABS, DIV_REAL, POWER_REAL, SQRT_REAL, DIV_LREAL,
           POWER_LREAL, SQRT_LREAL, SCALE, UNSCALE, SHL, SHR, ROL, ROR, CONVERT, RANGE, CALL, CALL_ON, NEG, NEG_REAL, NEG_LREAL, MAX, MIN, LT_UNSIGNED,
           LE_UNSIGNED, GT_UNSIGNED, GE_UNSIGNED, COMPARE_REAL -> true;
@@ -477,11 +492,11 @@ final class Condenser {
   }
 
   private static Value slot(int operand, boolean bool, boolean loose) {
-    return new Value(Form.SLOT, operand, 0, 0, 0, bool, false, loose, -1);
+    return new Value(Kind.SLOT, operand, 0, 0, 0, bool, false, loose, -1);
   }
 
   private static Value place(int base, int offset) {
-    return new Value(Form.PLACE, operand(base, offset), 0, 0, 0, false, false, false, -1);
+    return new Value(Kind.PLACE, operand(base, offset), 0, 0, 0, false, false, false, -1);
   }
 
   private void push(Value v) {
@@ -494,7 +509,7 @@ final class Condenser {
 
   private Value constant(int pool) {
     long v = code.pool[pool];
-    return new Value(Form.SLOT, operand(Quick.TAIL, constantPlace[pool]), 0, 0, 0, v == 0 || v == 1, false, false, pool);
+    return new Value(Kind.SLOT, operand(Quick.TAIL, constantPlace[pool]), 0, 0, 0, v == 0 || v == 1, false, false, pool);
   }
 
   private boolean isTemp(int operand) {
@@ -779,7 +794,7 @@ final class Condenser {
 
   /** The value of an entry as an operand; a stacked one is fetched from its position. */
   private int fetchAt(Value v, int position) {
-    if (v.form == Form.STACKED) {
+    if (v.form == Kind.STACKED) {
       begin(Quick.UNSTACK);
       int t = result();
       f.add(position);
@@ -792,7 +807,7 @@ final class Condenser {
   private void flush(int keep) {
     for (int i = 0; i < sp - keep; i++) {
       Value v = stack[i];
-      if (v.form != Form.STACKED) {
+      if (v.form != Kind.STACKED) {
         int x = fetch(v);
         begin(Quick.STACK);
         f.add(i);
@@ -806,7 +821,7 @@ final class Condenser {
   private void settle() {
     for (int i = 0; i < sp; i++) {
       Value v = stack[i];
-      if (v.loose || v.form == Form.COMPARISON || v.form == Form.ELEMENT || v.form == Form.LOCATED_ELEMENT) {
+      if (v.loose || v.form == Kind.COMPARISON || v.form == Kind.ELEMENT || v.form == Kind.LOCATED_ELEMENT) {
         stack[i] = settled(v);
       }
     }
@@ -814,7 +829,7 @@ final class Condenser {
   }
 
   private Value settled(Value v) {
-    if (v.form == Form.SLOT && !v.not) {
+    if (v.form == Kind.SLOT && !v.not) {
       if (v.bool) {
         int t = temp();
         gate(t, v.at, v.at, copy(false), -1);
@@ -825,15 +840,15 @@ final class Condenser {
       f.add(v.at);
       return slot(t, v.bool, false);
     }
-    if (v.form == Form.POINTER) {
+    if (v.form == Kind.POINTER) {
       begin(Quick.MOVE);
       int t = result();
       f.add(v.at);
-      return new Value(Form.POINTER, t, 0, 0, v.offset, false, false, false, -1);
+      return new Value(Kind.POINTER, t, 0, 0, v.offset, false, false, false, -1);
     }
     int t = fetch(v);
-    boolean address = v.form == Form.ELEMENT || v.form == Form.LOCATED_ELEMENT;
-    return address ? new Value(Form.POINTER, t, 0, 0, 0, false, false, false, -1) : slot(t, v.bool, false);
+    boolean address = v.form == Kind.ELEMENT || v.form == Kind.LOCATED_ELEMENT;
+    return address ? new Value(Kind.POINTER, t, 0, 0, 0, false, false, false, -1) : slot(t, v.bool, false);
   }
 
   /** Whether an operand names something that others may write before it is read. */
@@ -872,9 +887,37 @@ final class Condenser {
     }
   }
 
+  /** A slot is about to be written that may be watched: then its step is walked. */
+  private void watch(int target) {
+    int offset = target >> 2;
+    boolean possible = switch (target & 3) {
+      case Quick.NO_BASE -> form.sees(offset, 64);
+      case Quick.SELF -> self < 0 || form.sees(self + offset, 64);
+      default -> false;
+    };
+    if (watches && possible) {
+      finishChunk();
+      mayBail();
+      begin(Quick.WATCH);
+      f.add(target);
+    }
+  }
+
+  /** An element is about to be written. */
+  private boolean isOpenTo(Value to) {
+    int offset = (to.at >> 2) + to.offset;
+    long slots = (code.pool[to.y + 1] - code.pool[to.y] + 1) * code.pool[to.y + 2];
+    return switch (to.at & 3) {
+      case Quick.NO_BASE -> form.seesSlots(offset, offset + slots);
+      case Quick.SELF -> self < 0 || form.seesSlots((long) self + offset, self + offset + slots);
+      default -> false;
+    };
+  }
+
   /** Stores in a variable. */
   private void store(int target, Value v, int position) {
     settle();
+    watch(target);
     if (isNoted(target)) {
       finishChunk();
     }
@@ -889,29 +932,29 @@ final class Condenser {
 
   /** Writes a slot; tells whether a gate does it. */
   private boolean put(int target, Value v, int position) {
-    if (v.form == Form.STACKED) {
+    if (v.form == Kind.STACKED) {
       begin(Quick.UNSTACK);
       f.add(target);
       f.add(position);
       return false;
     }
-    if (v.form == Form.SLOT && !v.not && lastTarget >= 0 && lastTemp == v.at && isTemp(v.at) && !isReferredBelow(v.at)) {
+    if (v.form == Kind.SLOT && !v.not && lastTarget >= 0 && lastTemp == v.at && isTemp(v.at) && !isReferredBelow(v.at)) {
       // The operation that made the value writes it where it belongs.
       (lastInGates ? gates : f).set(lastTarget, target);
       return lastInGates;
     }
-    if (v.form == Form.COMPARISON && !v.not) {
+    if (v.form == Kind.COMPARISON && !v.not) {
       begin(v.at);
       f.add(target);
       f.add(v.x);
       f.add(v.y);
       return false;
     }
-    if (v.form == Form.SLOT && v.bool) {
+    if (v.form == Kind.SLOT && v.bool) {
       gate(target, v.at, v.at, copy(v.not), -1);
       return true;
     }
-    if (v.form == Form.BIT) {
+    if (v.form == Kind.BIT) {
       int t = bit(v);
       gate(target, t, t, copy(v.not), -1);
       return true;
@@ -955,7 +998,7 @@ final class Condenser {
       case CHECK_NULL -> {
         Value v = address(stack[sp - 1], sp - 1);
         stack[sp - 1] = v;
-        if (v.form == Form.POINTER) {
+        if (v.form == Kind.POINTER) {
           finishChunk();
           mayBail();
           begin(Quick.CHECK_NULL);
@@ -979,7 +1022,7 @@ final class Condenser {
       case POP -> {
         // What was there may still have to fail.
         Value v = stack[sp - 1];
-        if (v.form == Form.ELEMENT || v.form == Form.LOCATED_ELEMENT) {
+        if (v.form == Kind.ELEMENT || v.form == Kind.LOCATED_ELEMENT) {
           fetch(v);
         }
         sp--;
@@ -1044,7 +1087,7 @@ final class Condenser {
       case ELEMENT -> element(a);
       case NOT -> {
         Value v = stack[sp - 1];
-        if (v.bool && v.form != Form.STACKED) {
+        if (v.bool && v.form != Kind.STACKED) {
           stack[sp - 1] = v.opposite();
         } else {
           int x = take1();
@@ -1178,7 +1221,7 @@ final class Condenser {
   /** The topmost values are no longer on the operand stack but known. */
   private void bring(int n) {
     for (int i = sp - n; i < sp; i++) {
-      if (stack[i].form == Form.STACKED) {
+      if (stack[i].form == Kind.STACKED) {
         begin(Quick.UNSTACK);
         int t = result();
         f.add(i);
@@ -1213,26 +1256,26 @@ final class Condenser {
 
   /** An address in a form that can be moved: a place, a pointer, an element. */
   private Value address(Value v, int position) {
-    if (v.form == Form.STACKED) {
+    if (v.form == Kind.STACKED) {
       int t = fetchAt(v, position);
-      return new Value(Form.POINTER, t, 0, 0, 0, false, false, false, -1);
+      return new Value(Kind.POINTER, t, 0, 0, 0, false, false, false, -1);
     }
-    if (v.form == Form.SLOT) {
+    if (v.form == Kind.SLOT) {
       if (v.pool >= 0 && code.pool[v.pool] > 0 && code.pool[v.pool] < 1 << 29) {
         return place(Quick.NO_BASE, (int) code.pool[v.pool]);
       }
-      return new Value(Form.POINTER, v.at, 0, 0, 0, false, false, v.loose, v.pool);
+      return new Value(Kind.POINTER, v.at, 0, 0, 0, false, false, v.loose, v.pool);
     }
     return v;
   }
 
   private boolean isLocatedConstant(Value v) {
-    return v.form == Form.POINTER && v.pool >= 0 && Address.isLocated(code.pool[v.pool]);
+    return v.form == Kind.POINTER && v.pool >= 0 && Address.isLocated(code.pool[v.pool]);
   }
 
   private void index(int bounds) {
     Value i = stack[sp - 1];
-    if (i.form == Form.STACKED) {
+    if (i.form == Kind.STACKED) {
       bring(1);
       i = stack[sp - 1];
     }
@@ -1243,12 +1286,12 @@ final class Condenser {
     sp--;
     hold(base, i);
     boolean loose = isVariable(x);
-    if (base.form == Form.PLACE) {
-      push(new Value(Form.ELEMENT, base.at + (base.offset << 2), x, bounds, 0, false, false, loose, -1));
+    if (base.form == Kind.PLACE) {
+      push(new Value(Kind.ELEMENT, base.at + (base.offset << 2), x, bounds, 0, false, false, loose, -1));
       return;
     }
     if (isLocatedConstant(base) && base.offset == 0 && constantPlace[base.pool] >= 0) {
-      push(new Value(Form.LOCATED_ELEMENT, base.pool, x, bounds, 0, false, false, loose, -1));
+      push(new Value(Kind.LOCATED_ELEMENT, base.pool, x, bounds, 0, false, false, loose, -1));
       return;
     }
     int at = keep(fetch(base));
@@ -1260,13 +1303,13 @@ final class Condenser {
     f.add(x);
     f.add(bounds);
     f.add(0);
-    push(new Value(Form.POINTER, t, 0, 0, 0, false, false, false, -1));
+    push(new Value(Kind.POINTER, t, 0, 0, 0, false, false, false, -1));
   }
 
   private void loadLocated(int pool, int offset, int kind) {
     long at = code.pool[pool];
     if (isBool(kind) && Address.bit(at) + offset < GREATEST_BIT) {
-      push(new Value(Form.BIT, Address.area(at) << 28 | (int) Address.bit(at) + offset, 0, 0, 0, true, false, true, -1));
+      push(new Value(Kind.BIT, Address.area(at) << 28 | (int) Address.bit(at) + offset, 0, 0, 0, true, false, true, -1));
       return;
     }
     begin(Quick.LOAD_LOCATED);
@@ -1281,22 +1324,22 @@ final class Condenser {
     long at = code.pool[pool];
     Value v = pop();
     hold(v);
-    if (v.form == Form.STACKED) {
+    if (v.form == Kind.STACKED) {
       int t = fetchAt(v, sp);
       v = slot(t, isBool(kind), false);
       hold(v);
     }
     settle();
-    if (v.form == Form.COMPARISON) {
-      v = new Value(Form.SLOT, input(v), 0, 0, 0, true, v.not, false, -1);
+    if (v.form == Kind.COMPARISON) {
+      v = new Value(Kind.SLOT, input(v), 0, 0, 0, true, v.not, false, -1);
       hold(v);
     }
     if (isBool(kind) && v.bool && Address.area(at) != 1 && Address.bit(at) + offset < GREATEST_BIT) {
       int place = Address.area(at) << 28 | (int) Address.bit(at) + offset;
       int t = bitTemp();
-      if (v.form == Form.SLOT && !v.not && lastTarget >= 0 && lastInGates && lastTemp == v.at && isTemp(v.at) && !isReferredBelow(v.at)) {
+      if (v.form == Kind.SLOT && !v.not && lastTarget >= 0 && lastInGates && lastTemp == v.at && isTemp(v.at) && !isReferredBelow(v.at)) {
         gates.set(lastTarget, t);
-      } else if (v.form == Form.BIT) {
+      } else if (v.form == Kind.BIT) {
         taken.add(t);
         int from = bit(v);
         gate(t, from, from, copy(v.not), -1);
@@ -1340,17 +1383,17 @@ final class Condenser {
     Value v = address(stack[sp - 1], sp - 1);
     sp--;
     hold(v);
-    if (v.form == Form.PLACE) {
+    if (v.form == Kind.PLACE) {
       push(slot(v.at + (v.offset << 2), isBool(kind), true));
       return;
     }
-    if (isLocatedConstant(v) && !(watchesReads && Address.area(code.pool[v.pool]) == 1)) {
+    if (isLocatedConstant(v) && !(form.reads() && Address.area(code.pool[v.pool]) == 1)) {
       loadLocated(v.pool, v.offset, kind);
       return;
     }
     finishChunk();
     mayBail();
-    if (v.form == Form.ELEMENT) {
+    if (v.form == Kind.ELEMENT) {
       begin(Quick.LOAD_ELEMENT);
       int t = result();
       f.add(v.at);
@@ -1360,7 +1403,7 @@ final class Condenser {
       push(slot(t, isBool(kind), false));
       return;
     }
-    if (v.form == Form.LOCATED_ELEMENT) {
+    if (v.form == Kind.LOCATED_ELEMENT) {
       begin(Quick.LOAD_LOCATED_ELEMENT);
       int t = result();
       f.add(v.at);
@@ -1386,13 +1429,13 @@ final class Condenser {
     Value to = address(stack[sp - 1], sp - 1);
     sp--;
     hold(v, to);
-    if (to.form == Form.PLACE) {
+    if (to.form == Kind.PLACE) {
       store(to.at + (to.offset << 2), v, position);
       return;
     }
-    if (isLocatedConstant(to) && !(watchesWrites && Address.area(code.pool[to.pool]) == 2)) {
+    if (isLocatedConstant(to) && !(form.writes() && Address.area(code.pool[to.pool]) == 2)) {
       push(v);
-      if (v.form == Form.STACKED) {
+      if (v.form == Kind.STACKED) {
         // It lay one higher on the operand stack.
         sp--;
         int t = fetchAt(v, position);
@@ -1404,19 +1447,26 @@ final class Condenser {
     int x = keep(fetchAt(v, position));
     hold(to);
     settle();
-    if (records) {
+    boolean open = watches && (to.form == Kind.POINTER || to.form == Kind.ELEMENT && isOpenTo(to));
+    if (records || open) {
       int p = keep(fetch(to));
-      to = new Value(Form.POINTER, p, 0, 0, 0, false, false, false, -1);
+      if (open) {
+        finishChunk();
+        mayBail();
+        begin(Quick.WATCH_POINTER);
+        f.add(p);
+      }
+      to = new Value(Kind.POINTER, p, 0, 0, 0, false, false, false, -1);
     }
     finishChunk();
     mayBail();
-    if (to.form == Form.ELEMENT) {
+    if (to.form == Kind.ELEMENT) {
       begin(Quick.STORE_ELEMENT);
       f.add(to.at);
       f.add(to.x);
       f.add(to.y);
       f.add(to.offset);
-    } else if (to.form == Form.LOCATED_ELEMENT) {
+    } else if (to.form == Kind.LOCATED_ELEMENT) {
       begin(Quick.STORE_LOCATED_ELEMENT);
       f.add(to.at);
       f.add(to.offset);
@@ -1490,7 +1540,7 @@ final class Condenser {
     long xy = take2();
     int x = (int) (xy >> 32);
     int y = (int) xy;
-    push(new Value(Form.COMPARISON, operation, swap ? y : x, swap ? x : y, 0, true, not, isVariable(x) || isVariable(y), -1));
+    push(new Value(Kind.COMPARISON, operation, swap ? y : x, swap ? x : y, 0, true, not, isVariable(x) || isVariable(y), -1));
   }
 
   private void logic(Op op, int element) {
@@ -1654,10 +1704,10 @@ final class Condenser {
   /** The value is the same, but no longer Boolean. */
   private void lose(ElementaryType to) {
     Value v = stack[sp - 1];
-    if (v.bool && to != ElementaryType.BOOL && (v.not || v.form == Form.COMPARISON || v.form == Form.BIT)) {
+    if (v.bool && to != ElementaryType.BOOL && (v.not || v.form == Kind.COMPARISON || v.form == Kind.BIT)) {
       int x = take1();
       push(slot(x, false, isVariable(x)));
-    } else if (v.form == Form.SLOT && v.bool) {
+    } else if (v.form == Kind.SLOT && v.bool) {
       stack[sp - 1] = slot(v.at, false, v.loose);
     }
   }
@@ -1681,7 +1731,7 @@ final class Condenser {
     int operation;
     int x;
     int y = -1;
-    if (v.form == Form.COMPARISON) {
+    if (v.form == Kind.COMPARISON) {
       x = v.x;
       y = v.y;
       switch (v.at) {
@@ -1737,7 +1787,7 @@ final class Condenser {
       sp--;
       hold(on);
     }
-    if (on == null || on.form == Form.PLACE) {
+    if (on == null || on.form == Kind.PLACE) {
       finishChunk();
       mayBail();
       begin(on == null ? Quick.CALL : Quick.CALL_AT);

@@ -149,6 +149,11 @@ public final class Quick {
   public static final int BY_PLACE = 1;
   public static final int BY_POINTER = 2;
 
+  /** base: a slot that may be watched. (B) */
+  public static final int WATCH = 84;
+  /** address. (B) */
+  public static final int WATCH_POINTER = 85;
+
   public static final int NO_BASE = 0;
   public static final int SELF = 1;
   public static final int FRAME = 2;
@@ -163,7 +168,7 @@ public final class Quick {
       case MARKED -> 2 + 5 * f[at + 1];
       case BITS_IN, BITS_OUT -> 2 + 2 * f[at + 1];
       case RETURN -> 1;
-      case GOTO, CHECK_NULL, TASK_TIME -> 2;
+      case GOTO, CHECK_NULL, TASK_TIME, WATCH, WATCH_POINTER -> 2;
       case HEAD, WALK, MOVE, TO_LREAL, TO_REAL, REAL_TO_LREAL, ADDRESS, UNSTACK, STACK, CLEAR, RANGE -> 3;
       case DIV, MOD, AND, OR, XOR, NOT, SHIFT_RIGHT, CUT_SIGNED, CUT_UNSIGNED, FIT_SIGNED, FIT_UNSIGNED, ADD_LREAL, SUB_LREAL, MUL_LREAL,
           DIV_LREAL, ADD_REAL, SUB_REAL, MUL_REAL, LT, LE, EQ, LT_LREAL, LE_LREAL, EQ_LREAL, MAX, MIN, OFFSET, CALL -> 4;

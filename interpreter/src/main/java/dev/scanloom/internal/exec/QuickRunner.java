@@ -30,6 +30,9 @@ public final class QuickRunner {
   private final boolean[] powers;
   /** First slot by base: none, instance, frame, tail. */
   private final int[] base = new int[4];
+  /** By slot; empty when nothing is watched. */
+  private final boolean[] watched;
+  private final boolean watchesLocations;
   /** Virtual time; set before a run, read behind it. */
   long now;
   private StretchCode translated;
@@ -45,7 +48,7 @@ public final class QuickRunner {
   private int bottom;
   private int walk;
 
-  QuickRunner(Condensed condensed, Memory memory, Pure pure, Limits limits, long[] costs, boolean watchesReads, boolean watchesWrites, boolean[] tests, boolean[] powers) {
+  QuickRunner(Condensed condensed, Memory memory, Pure pure, Limits limits, long[] costs, Form form, boolean[] tests, boolean[] powers) {
     this.condensed = condensed;
     this.prices = condensed.prices(costs);
     this.costs = costs;
@@ -55,8 +58,15 @@ public final class QuickRunner {
     this.callDepth = limits.callDepth();
     this.bodyEntry = code.bodies().stream().mapToInt(b -> condensed.entry[b.start()]).toArray();
     this.bodyFrame = code.bodies().stream().mapToInt(Code.Body::frameSlots).toArray();
-    this.watchesReads = watchesReads;
-    this.watchesWrites = watchesWrites;
+    this.watchesReads = form.reads();
+    this.watchesWrites = form.writes();
+    this.watchesLocations = form.seesLocations();
+    this.watched = new boolean[form.watched().isEmpty() ? 0 : memory.slots.length];
+    for (Form.Watched w : form.watched()) {
+      if (!Address.isLocated(w.address())) {
+        watched[(int) w.address()] = true;
+      }
+    }
     this.tests = tests;
     this.powers = powers;
     base[Quick.TAIL] = memory.tail();
@@ -248,7 +258,16 @@ public final class QuickRunner {
   }
 
   public boolean isLocked(long address) {
-    return isForWalking(address, watchesWrites, 2);
+    return watchesLocations || isForWalking(address, watchesWrites, 2);
+  }
+
+  public boolean[] watched() {
+    return watched;
+  }
+
+  /** Somebody wants to see writes there; a location is dealt with where it is written. */
+  public boolean isWatched(long address) {
+    return address > 0 && address < watched.length && watched[(int) address];
   }
 
   public long read(long address, int kind) {
@@ -648,7 +667,7 @@ public final class QuickRunner {
           case Quick.STORE_THROUGH -> {
             long address = m[at(b, f[ip + 1])] + f[ip + 2];
             if (address >>> 32 != 0 || address == 0) {
-              if (isForWalking(address, watchesWrites, 2)) {
+              if (isLocked(address)) {
                 return giveUp(task, fuel, left, bottom, time, ip);
               }
               memory.write(address, f[ip + 3], m[at(b, f[ip + 4])]);
@@ -681,7 +700,7 @@ public final class QuickRunner {
             long i = m[at(b, f[ip + 3])];
             int bounds = f[ip + 4];
             long[] pool = code.pool;
-            if (i < pool[bounds] || i > pool[bounds + 1] || isForWalking(pool[f[ip + 1]], watchesWrites, 2)) {
+            if (i < pool[bounds] || i > pool[bounds + 1] || isLocked(pool[f[ip + 1]])) {
               return giveUp(task, fuel, left, bottom, time, ip);
             }
             memory.write(pool[f[ip + 1]] + f[ip + 2] + (i - pool[bounds]) * pool[bounds + 3], f[ip + 5], m[at(b, f[ip + 6])]);
@@ -774,6 +793,18 @@ public final class QuickRunner {
             ip += 7;
           }
           case Quick.RECORD -> ip = record(f, ip, m, b);
+          case Quick.WATCH -> {
+            if (watched[at(b, f[ip + 1])]) {
+              return giveUp(task, fuel, left, bottom, time, ip);
+            }
+            ip += 2;
+          }
+          case Quick.WATCH_POINTER -> {
+            if (isWatched(m[at(b, f[ip + 1])])) {
+              return giveUp(task, fuel, left, bottom, time, ip);
+            }
+            ip += 2;
+          }
           default -> throw new IllegalStateException("operation " + f[ip]);
         }
       }

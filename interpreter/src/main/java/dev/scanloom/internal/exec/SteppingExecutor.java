@@ -13,6 +13,9 @@ import dev.scanloom.observe.EventKind;
 import dev.scanloom.observe.Trace;
 import dev.scanloom.policy.ImplementerChoices;
 import dev.scanloom.policy.Limits;
+import java.util.ArrayList;
+import java.util.Arrays;
+import java.util.List;
 import java.util.Optional;
 import java.util.Set;
 
@@ -54,6 +57,7 @@ public final class SteppingExecutor {
   private final Condensation condensation;
   /** For stretches, without and with a digest over writes; made when they are first of use. */
   private final QuickRunner[] quick = new QuickRunner[2];
+  private List<Form.Watched> watched = List.of();
   private boolean digests;
   private long digest;
   private long unseenSteps;
@@ -130,13 +134,13 @@ public final class SteppingExecutor {
   /** Runs a task until its body returns, the supervisor stops it, or a step fails. {@code maxSteps}: at most so many steps, then PAUSED. */
   public Outcome run(TaskState task, long maxSteps) {
     reads = wantsReads;
-    tellsWrites = wantsWrites;
+    tellsWrites = wantsWrites || !watched.isEmpty();
     writes = tellsWrites || digests;
     elements = wantsElements;
     now = supervisor.now();
     fault = null;
     boolean steps = wantsSteps;
-    boolean unseen = !steps && !reads && !tellsWrites && !elements;
+    boolean unseen = !steps && !reads && !wantsWrites && !elements;
     QuickRunner runner = unseen ? runner() : null;
     long left = maxSteps;
     while (true) {
@@ -173,14 +177,29 @@ public final class SteppingExecutor {
 
   private QuickRunner runner() {
     int i = digests ? 1 : 0;
-    if (quick[i] == null) {
-      quick[i] = new QuickRunner(condensation.get(supervisor.watchesReads(), supervisor.watchesWrites(), digests), memory, pure, limits, costs,
-          supervisor.watchesReads(), supervisor.watchesWrites(), tests, powers);
-    }
-    if (!quick[i].isTranslated() && condensation.pays(unseenSteps)) {
-      quick[i].translate(condensation.translation(supervisor.watchesReads(), supervisor.watchesWrites(), digests));
+    boolean pays = condensation.pays(unseenSteps);
+    if (quick[i] == null || pays && !quick[i].isTranslated()) {
+      Form form = new Form(supervisor.watchesReads(), supervisor.watchesWrites(), digests, watched);
+      if (quick[i] == null) {
+        quick[i] = new QuickRunner(condensation.get(form), memory, pure, limits, costs, form, tests, powers);
+      }
+      if (pays) {
+        quick[i].translate(condensation.translation(form));
+      }
     }
     return quick[i];
+  }
+
+  /** Writes of these variables by steps are told, whatever else is wanted; addresses and widths, one of each a variable. */
+  public void watch(long[] addresses, int[] widths) {
+    List<Form.Watched> now = new ArrayList<>();
+    for (int k = 0; k < addresses.length; k++) {
+      now.add(new Form.Watched(addresses[k], widths[k]));
+    }
+    if (!now.equals(watched)) {
+      watched = now;
+      Arrays.fill(quick, null);
+    }
   }
 
   /** At most {@code fuel} steps that nobody looks into: in stretches where there are some, else one by one. Null when they are used up, or earlier. */
@@ -866,7 +885,7 @@ public final class SteppingExecutor {
         noteWrite(pc, i, 64, memory.slots[i], 0, Source.INITIALIZATION);
       }
     }
-    java.util.Arrays.fill(memory.slots, start, start + count, 0);
+    Arrays.fill(memory.slots, start, start + count, 0);
   }
 
   /** Bulk work counts as steps, against the same budget. */
@@ -924,7 +943,7 @@ public final class SteppingExecutor {
   private void guard(TaskState task, int handler, int sp) {
     int g = task.guardCount * 3;
     if (g + 3 > task.guards.length) {
-      task.guards = java.util.Arrays.copyOf(task.guards, task.guards.length * 2);
+      task.guards = Arrays.copyOf(task.guards, task.guards.length * 2);
     }
     task.guards[g] = handler;
     task.guards[g + 1] = task.depth;

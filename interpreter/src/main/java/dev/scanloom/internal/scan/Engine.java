@@ -90,6 +90,7 @@ public final class Engine implements Supervisor, EventSink {
   private final boolean inherits;
   private final Condensation condensation;
   private final List<List<Items.Item>> watched;
+  private boolean watchesVariables;
   /** For a trace that can do with an outline; null without one. */
   private Recall recall;
   /** Why bodies are never compiled under this policy and this program; null when they may be. */
@@ -296,6 +297,13 @@ public final class Engine implements Supervisor, EventSink {
     updateWanted();
   }
 
+  /** Tells an observer, of what concerns single variables, only of these. */
+  public void attach(Observer observer, long[] addresses, int[] widths) {
+    calm();
+    events.attach(observer, new Events.Watch(addresses.clone(), widths.clone()));
+    updateWanted();
+  }
+
   public void detach(Observer observer) {
     calm();
     if (recall != null && recall.trace() == observer) {
@@ -343,6 +351,9 @@ public final class Engine implements Supervisor, EventSink {
   }
 
   private void updateWanted() {
+    Events.Watch w = events.watched();
+    executor.watch(w.addresses(), w.widths());
+    watchesVariables = w.addresses().length > 0;
     wanted.clear();
     wanted.addAll(events.wanted());
     if (negated.length > 0 && policy.execution() != Execution.COMPILED) {
@@ -792,7 +803,7 @@ public final class Engine implements Supervisor, EventSink {
     if (policy.execution() == Execution.AUTOMATIC && stepsInAll < LONG_RUN) {
       return SHORT_RUN;
     }
-    if (looksInside) {
+    if (looksInside || watchesVariables) {
       return "steps, reads, writes or ladder elements are recorded";
     }
     if (recall != null) {

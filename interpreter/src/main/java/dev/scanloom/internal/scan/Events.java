@@ -1,5 +1,6 @@
 package dev.scanloom.internal.scan;
 
+import dev.scanloom.internal.step.Address;
 import dev.scanloom.observe.Event;
 import dev.scanloom.observe.EventKind;
 import dev.scanloom.observe.Observer;
@@ -8,6 +9,8 @@ import java.util.Arrays;
 import java.util.EnumSet;
 import java.util.List;
 import java.util.Set;
+import java.util.stream.IntStream;
+import java.util.stream.LongStream;
 
 /** Hands events to observers. One object is the event, reused; fields that do not belong to a kind are reset. */
 final class Events implements Event {
@@ -16,9 +19,12 @@ final class Events implements Event {
   private static final long[] NO_STACK = new long[0];
   private static final Set<EventKind> FOLLOWING = EnumSet.of(EventKind.STEP, EventKind.READ, EventKind.ELEMENT);
 
+  private static final Set<EventKind> OF_A_VARIABLE = EnumSet.of(EventKind.READ, EventKind.WRITE, EventKind.FIELD, EventKind.SAMPLE);
+
   private final Clock clock;
   private final List<Observer> observers = new ArrayList<>();
   private final List<Set<EventKind>> wishes = new ArrayList<>();
+  private final List<Watch> watches = new ArrayList<>();
   private final Observer[][] byKind = new Observer[KINDS.length][];
   private final Set<EventKind> wanted = EnumSet.noneOf(EventKind.class);
   /** Told of all but steps, reads, elements and writes by steps. */
@@ -55,9 +61,64 @@ final class Events implements Event {
   }
 
   void attach(Observer o) {
+    attach(o, null);
+  }
+
+  /** {@code only}: the variables whose events it is told of, of the kinds that have one; null for all. */
+  void attach(Observer o, Watch only) {
     observers.add(o);
     wishes.add(Set.copyOf(o.wants()));
+    watches.add(only);
     rebuild();
+  }
+
+  /** Addresses and widths. */
+  record Watch(long[] addresses, int[] widths) {
+
+    boolean covers(long address, int width) {
+      for (int i = 0; i < addresses.length; i++) {
+        long a = addresses[i];
+        if (Address.isLocated(a) != Address.isLocated(address)) {
+          continue;
+        }
+        if (Address.isLocated(a)
+            ? Address.area(a) == Address.area(address) && Address.bit(a) < Address.bit(address) + width && Address.bit(address) < Address.bit(a) + widths[i]
+            : a == address) {
+          return true;
+        }
+      }
+      return false;
+    }
+  }
+
+  /** Passes on what is about watched variables. */
+  private record Filter(Observer observer, Watch watch) implements Observer {
+
+    @Override
+    public Set<EventKind> wants() {
+      return observer.wants();
+    }
+
+    @Override
+    public void on(Event e) {
+      if (watch.covers(e.address(), e.width())) {
+        observer.on(e);
+      }
+    }
+  }
+
+  /** The variables of all watches whose observers want writes. */
+  Watch watched() {
+    long[] addresses = new long[0];
+    int[] widths = new int[0];
+    for (int i = 0; i < observers.size(); i++) {
+      Watch w = watches.get(i);
+      if (w != null && wishes.get(i).contains(EventKind.WRITE)) {
+        addresses = LongStream.concat(LongStream.of(addresses), LongStream.of(w.addresses)).toArray();
+        widths = IntStream.concat(IntStream.of(widths), IntStream.of(w.widths)).toArray();
+      }
+    }
+    return new Watch(addresses, widths);
   }
 
   void detach(Observer o) {
@@ -65,6 +126,7 @@ final class Events implements Event {
     if (at >= 0) {
       observers.remove(at);
       wishes.remove(at);
+      watches.remove(at);
       rebuild();
     }
   }
@@ -81,21 +143,23 @@ final class Events implements Event {
     for (EventKind k : KINDS) {
       List<Observer> list = new ArrayList<>();
       for (int i = 0; i < observers.size(); i++) {
-        if (wishes.get(i).contains(k)) {
-          list.add(observers.get(i));
+        Watch w = watches.get(i);
+        if (!wishes.get(i).contains(k)) {
+          continue;
+        }
+        list.add(w != null && OF_A_VARIABLE.contains(k) ? new Filter(observers.get(i), w) : observers.get(i));
+        if (w == null || k != EventKind.WRITE) {
+          wanted.add(k);
         }
       }
       byKind[k.ordinal()] = list.toArray(NONE);
-      if (!list.isEmpty()) {
-        wanted.add(k);
-      }
       if (!list.isEmpty() || outline != null && !FOLLOWING.contains(k)) {
         mask |= 1 << k.ordinal();
       }
     }
   }
 
-  /** Kinds that observers want whatever their source; live. */
+  /** Kinds that observers want of steps, except writes of watched variables alone; live. */
   Set<EventKind> wanted() {
     return wanted;
   }
