@@ -808,6 +808,8 @@ public final class StretchTranslator implements Opcodes {
       case Quick.WATCH_POINTER -> {
         m.visitVarInsn(ALOAD, THE_RUNNER);
         load(d);
+        push((long) f[at + 2]);
+        m.visitInsn(LADD);
         m.visitMethodInsn(INVOKEVIRTUAL, RUNNER, "isWatched", "(J)Z", false);
         m.visitJumpInsn(IFNE, failure());
       }

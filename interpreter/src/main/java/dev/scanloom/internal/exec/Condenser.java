@@ -9,6 +9,8 @@ import dev.scanloom.model.ElementaryType;
 import dev.scanloom.model.ElementaryType.Family;
 import dev.scanloom.policy.ImplementerChoices;
 import java.util.Arrays;
+import java.util.Set;
+import java.util.TreeSet;
 
 /**
  * Makes condensed code: plays the steps of a stretch on an operand stack of descriptions (a variable, a constant, a place, a comparison) and writes an operation
@@ -30,6 +32,8 @@ final class Condenser {
   /** Variables are watched; then, which instance the body in work has, or -1. */
   private final boolean watches;
   private final Selves selves;
+  /** Where watched variables lie in the instances that hold them. */
+  private final Set<Long> watchedOffsets = new TreeSet<>();
   private int self;
   private final ImplementerChoices choices;
 
@@ -175,6 +179,11 @@ final class Condenser {
     this.records = form.digests();
     this.watches = !form.watched().isEmpty();
     this.selves = watches ? new Selves(code) : null;
+    for (Form.Watched w : form.watched()) {
+      if (!Address.isLocated(w.address())) {
+        code.symbols().around(w.address()).forEach(instance -> watchedOffsets.add(w.address() - instance));
+      }
+    }
     this.code = code;
     this.choices = code.choices();
     int n = code.length();
@@ -477,7 +486,7 @@ final class Condenser {
 
   private boolean mayGiveUp(int pc) {
     return switch (op(pc)) {
-      case STORE_SELF -> watches && self < 0;
+      case STORE_SELF -> watches && self < 0 && watchedOffsets.contains((long) code.a[pc]);
       case LOAD_INDIRECT, STORE_INDIRECT, CHECK_NULL, INDEX, ADD_EXACT, SUB_EXACT, MUL_EXACT, DIV, MOD, NEG_EXACT, ABS, DIV_REAL, POWER_REAL, SQRT_REAL, DIV_LREAL,
           POWER_LREAL, SQRT_LREAL, SCALE, UNSCALE, SHL, SHR, ROL, ROR, CONVERT, RANGE, CALL, CALL_ON, NEG, NEG_REAL, NEG_LREAL, MAX, MIN, LT_UNSIGNED,
           LE_UNSIGNED, GT_UNSIGNED, GE_UNSIGNED, COMPARE_REAL -> true;
@@ -892,7 +901,7 @@ final class Condenser {
     int offset = target >> 2;
     boolean possible = switch (target & 3) {
       case Quick.NO_BASE -> form.sees(offset, 64);
-      case Quick.SELF -> self < 0 || form.sees(self + offset, 64);
+      case Quick.SELF -> self < 0 ? watchedOffsets.contains((long) offset) : form.sees(self + offset, 64);
       default -> false;
     };
     if (watches && possible) {
@@ -909,7 +918,8 @@ final class Condenser {
     long slots = (code.pool[to.y + 1] - code.pool[to.y] + 1) * code.pool[to.y + 2];
     return switch (to.at & 3) {
       case Quick.NO_BASE -> form.seesSlots(offset, offset + slots);
-      case Quick.SELF -> self < 0 || form.seesSlots((long) self + offset, self + offset + slots);
+      case Quick.SELF -> self < 0 ? watchedOffsets.stream().anyMatch(w -> w >= offset && w < offset + slots)
+          : form.seesSlots((long) self + offset, self + offset + slots);
       default -> false;
     };
   }
@@ -1448,15 +1458,15 @@ final class Condenser {
     hold(to);
     settle();
     boolean open = watches && (to.form == Kind.POINTER || to.form == Kind.ELEMENT && isOpenTo(to));
-    if (records || open) {
-      int p = keep(fetch(to));
-      if (open) {
-        finishChunk();
-        mayBail();
-        begin(Quick.WATCH_POINTER);
-        f.add(p);
-      }
-      to = new Value(Kind.POINTER, p, 0, 0, 0, false, false, false, -1);
+    if (records || open && to.form == Kind.ELEMENT) {
+      to = new Value(Kind.POINTER, keep(fetch(to)), 0, 0, 0, false, false, false, -1);
+    }
+    if (open) {
+      finishChunk();
+      mayBail();
+      begin(Quick.WATCH_POINTER);
+      f.add(to.at);
+      f.add(to.offset);
     }
     finishChunk();
     mayBail();

@@ -151,7 +151,7 @@ public final class Quick {
 
   /** base: a slot that may be watched. (B) */
   public static final int WATCH = 84;
-  /** address. (B) */
+  /** address, offset. (B) */
   public static final int WATCH_POINTER = 85;
 
   public static final int NO_BASE = 0;
@@ -168,8 +168,8 @@ public final class Quick {
       case MARKED -> 2 + 5 * f[at + 1];
       case BITS_IN, BITS_OUT -> 2 + 2 * f[at + 1];
       case RETURN -> 1;
-      case GOTO, CHECK_NULL, TASK_TIME, WATCH, WATCH_POINTER -> 2;
-      case HEAD, WALK, MOVE, TO_LREAL, TO_REAL, REAL_TO_LREAL, ADDRESS, UNSTACK, STACK, CLEAR, RANGE -> 3;
+      case GOTO, CHECK_NULL, TASK_TIME, WATCH -> 2;
+      case HEAD, WALK, MOVE, WATCH_POINTER, TO_LREAL, TO_REAL, REAL_TO_LREAL, ADDRESS, UNSTACK, STACK, CLEAR, RANGE -> 3;
       case DIV, MOD, AND, OR, XOR, NOT, SHIFT_RIGHT, CUT_SIGNED, CUT_UNSIGNED, FIT_SIGNED, FIT_UNSIGNED, ADD_LREAL, SUB_LREAL, MUL_LREAL,
           DIV_LREAL, ADD_REAL, SUB_REAL, MUL_REAL, LT, LE, EQ, LT_LREAL, LE_LREAL, EQ_LREAL, MAX, MIN, OFFSET, CALL -> 4;
       case JUMP_ZERO, JUMP_NOT_ZERO, ADD, SUB, MUL, ADD_UNSIGNED, SUB_UNSIGNED, MUL_UNSIGNED, SHIFT_LEFT, SELECT, BITS_GET, LOAD_THROUGH,

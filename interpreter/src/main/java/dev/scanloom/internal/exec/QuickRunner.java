@@ -800,10 +800,10 @@ public final class QuickRunner {
             ip += 2;
           }
           case Quick.WATCH_POINTER -> {
-            if (isWatched(m[at(b, f[ip + 1])])) {
+            if (isWatched(m[at(b, f[ip + 1])] + f[ip + 2])) {
               return giveUp(task, fuel, left, bottom, time, ip);
             }
-            ip += 2;
+            ip += 3;
           }
           default -> throw new IllegalStateException("operation " + f[ip]);
         }

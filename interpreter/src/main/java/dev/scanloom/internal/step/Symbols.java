@@ -1,5 +1,6 @@
 package dev.scanloom.internal.step;
 
+import java.util.ArrayList;
 import java.util.List;
 import java.util.Optional;
 
@@ -149,6 +150,32 @@ public final class Symbols {
       }
     }
     return Address.text(address, width);
+  }
+
+  /** Addresses of the instances and structures that hold a slot, outermost first. */
+  public List<Long> around(long address) {
+    List<Long> found = new ArrayList<>();
+    for (Root r : roots) {
+      around(r.address(), r.shape(), address, found);
+    }
+    return found;
+  }
+
+  private static void around(long base, Shape shape, long address, List<Long> found) {
+    if (Address.isLocated(base) || address < base || address >= base + shape.slots()) {
+      return;
+    }
+    if (shape instanceof Shape.Composite c) {
+      found.add(base);
+      for (Shape.Member m : c.members()) {
+        if (m.located() == 0 && !m.indirect()) {
+          around(base + m.offset(), m.shape(), address, found);
+        }
+      }
+    } else if (shape instanceof Shape.Array a && a.element().slots() > 0) {
+      long index = (address - base) / a.element().slots();
+      around(base + index * a.element().slots(), a.element(), address, found);
+    }
   }
 
   private static Optional<String> search(String path, long base, Shape shape, long address, int width) {
