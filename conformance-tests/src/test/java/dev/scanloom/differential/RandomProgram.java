@@ -28,6 +28,19 @@ final class RandomProgram {
     out.append("  t := x + y; IF t > 100 THEN Mix := t - y * 2; RETURN; END_IF; rest := t MOD 7; Mix := t;\nEND_FUNCTION\n");
     out.append("FUNCTION_BLOCK Tally VAR_INPUT go : BOOL R_EDGE; by1 : INT := 1; END_VAR VAR_IN_OUT sum : DINT; END_VAR VAR_OUTPUT n : INT; END_VAR\n");
     out.append("  IF go THEN n := n + by1; sum := sum + INT_TO_DINT(n); END_IF;\nEND_FUNCTION_BLOCK\n");
+    out.append("FUNCTION_BLOCK Lag VAR_INPUT x : LREAL; gain : REAL := 0.5; END_VAR VAR_OUTPUT y : LREAL; top : BOOL; END_VAR VAR n : INT; END_VAR\n");
+    out.append("  VAR_TEMP e : LREAL; d : LREAL; END_VAR\n  e := x - y; d := e * REAL_TO_LREAL(gain);\n");
+    out.append("  IF d > 10.0 THEN d := 10.0; n := n + 1; ELSIF d < -10.0 THEN d := -10.0; RETURN; END_IF;\n");
+    out.append("  y := y + d; top := y >= 40.0 AND n > 2;\nEND_FUNCTION_BLOCK\n");
+    out.append("FUNCTION_BLOCK Pair VAR_INPUT go : BOOL; x : LREAL; END_VAR VAR_OUTPUT late : BOOL; sum : LREAL; END_VAR\n");
+    out.append("  VAR a : Lag; b : ARRAY [1..2] OF Lag; wait : TON; edge : F_TRIG; side : USINT; END_VAR\n");
+    out.append("  a(x := x); side := side + 77; b[1 + USINT_TO_INT(side) MOD 2](x := a.y, gain := LREAL_TO_REAL(x * 0.001));\n");
+    out.append("  wait(IN := go AND NOT a.top, PT := T#30ms, Q => late); edge(CLK := late); sum := a.y + b[1].y - b[2].y;\n");
+    out.append("  IF edge.Q THEN sum := -sum; END_IF;\nEND_FUNCTION_BLOCK\n");
+    out.append("FUNCTION Swap : INT VAR_IN_OUT x : INT; y : INT; END_VAR VAR h : INT; END_VAR h := x; x := y + 1; y := h; Swap := x - y;\nEND_FUNCTION\n");
+    out.append("FUNCTION_BLOCK Sorter VAR_IN_OUT v : ARRAY [-2..5] OF INT; END_VAR VAR_OUTPUT moves : INT; END_VAR VAR i, k, h : INT; END_VAR\n");
+    out.append("  FOR i := -1 TO 5 DO h := v[i]; k := i; WHILE k > -2 DO IF v[k - 1] <= h THEN EXIT; END_IF;\n");
+    out.append("  v[k] := v[k - 1]; k := k - 1; moves := moves + 1; END_WHILE; v[k] := h; END_FOR;\nEND_FUNCTION_BLOCK\n");
     out.append("PROGRAM Main\nVAR\n  in0 AT %IX0.0 : BOOL; in1 AT %IX0.1 : BOOL; iw AT %IW1 : INT; q0 AT %QX0.0 : BOOL; qw AT %QW1 : WORD; m AT %MD1 : DWORD;\n");
     for (int i = 0; i < INTS.length; i++) {
       out.append("  i").append(i).append(" : ").append(INTS[i]).append(" := ").append(random.nextInt(100)).append(";\n");
@@ -35,7 +48,8 @@ final class RandomProgram {
     out.append("  b0 : BOOL; b1 : BOOL := TRUE; b2 : BOOL; r0 : REAL := 1.5; r1 : REAL; l0 : LREAL := 2.25; l1 : LREAL;\n");
     out.append("  w : WORD := 16#A5F0; d : DWORD; t : TIME := T#10ms; s : STRING[12] := 'start'; u : STRING[6]; k : DINT; j : INT; f1 : DINT; f2 : INT;\n");
     out.append("  arr : ARRAY [-2..5] OF INT; rec : Rec; recs : ARRAY [1..3] OF Rec; mode : Mode; tally : ARRAY [0..1] OF Tally; total : DINT;\n");
-    out.append("  ton : TON; ctu : CTU; rest : DINT; p : REF_TO INT; sub : INT (-5..5);\nEND_VAR\n");
+    out.append("  ton : TON; ctu : CTU; rest : DINT; p : REF_TO INT; sub : INT (-5..5); lags : ARRAY [0..3] OF Lag; pairs : ARRAY [1..2] OF Pair; sorter : Sorter;\n");
+    out.append("  bits : ARRAY [0..4] OF BOOL; grid : ARRAY [0..2, 0..3] OF DINT; marks : ARRAY [0..4] OF R_TRIG; f3 : SINT; f4 : USINT; u0 : UINT; big : LINT;\nEND_VAR\n");
     statements(6 + random.nextInt(10), 3);
     out.append("END_PROGRAM\n");
     return out.toString();
@@ -64,7 +78,13 @@ final class RandomProgram {
       case 13 -> out.append("i2 := Mix(x := ").append(integer(2, 1)).append(", y := k, rest => rest);\n");
       case 14 -> out.append("w.%X").append(random.nextInt(16)).append(" := ").append(condition(1)).append("; d.%B").append(random.nextInt(4))
           .append(" := INT_TO_BYTE(j);\n");
-      case 15 -> extra();
+      case 15 -> {
+        if (random.nextBoolean()) {
+          extra();
+        } else {
+          followed();
+        }
+      }
       case 16 -> {
         out.append("IF ").append(condition(2)).append(" THEN\n");
         statements(1 + random.nextInt(3), depth - 1);
@@ -106,6 +126,39 @@ final class RandomProgram {
       case 20 -> out.append("WHILE i0 > 0 AND ").append(condition(1)).append(" DO i0 := i0 - 1; END_WHILE;\n");
       default -> throw new IllegalStateException();
     }
+  }
+
+  /** What the compiled executor keeps in local variables: stores that may or may not hit it, loops over blocks, values of blocks read back. */
+  private void followed() {
+    switch (random.nextInt(16)) {
+      case 0 -> out.append("lags[").append(element(4)).append("](x := ").append(lreal(1)).append(", gain := ").append(real(0)).append(", y => l1, top => b0);\n");
+      case 1 -> out.append("FOR j := 0 TO 3 DO lags[j](x := l0 + lags[3 - j].y, gain := r0); l0 := l0 * 0.25 + lags[j].y; END_FOR;\n");
+      case 2 -> out.append("pairs[").append(1 + random.nextInt(2)).append("](go := ").append(condition(1)).append(", x := ").append(lreal(1))
+          .append(", sum => l0);\n");
+      case 3 -> out.append("i1 := i1 + Swap(x := arr[").append(index()).append("], y := ").append(random.nextBoolean() ? "j" : "arr[" + index() + "]")
+          .append("); j := j MOD 5;\n");
+      case 4 -> out.append("sorter(v := arr); j := sorter.moves;\n");
+      case 5 -> out.append("p := REF(").append(random.nextBoolean() ? "i1" : "arr[" + index() + "]").append("); i1 := i1 + 1; p^ := p^ + i1; j := i1 + arr[0];\n");
+      case 6 -> out.append("FOR j := 0 TO 4 DO bits[j] := bits[4 - j] XOR ").append(condition(0)).append("; marks[j](CLK := bits[j]); IF marks[j].Q THEN ")
+          .append(random.nextBoolean() ? "CONTINUE" : "i1 := i1 + j").append("; END_IF; k := k + 1; END_FOR;\n");
+      case 7 -> out.append("FOR j := 0 TO 2 DO FOR i1 := 0 TO 3 DO grid[j, i1] := grid[2 - j, i1] + k; IF grid[j, i1] > ").append(random.nextInt(60))
+          .append(" THEN EXIT; END_IF; END_FOR; rest := grid[j, 3]; END_FOR;\n");
+      case 8 -> out.append("FOR f3 := ").append(120 + random.nextInt(8)).append(" TO 127 DO total := total + f3; END_FOR;\n");
+      case 9 -> out.append("FOR f4 := ").append(random.nextInt(5)).append(" TO 0 BY -1 DO k := k - 1; END_FOR;\n".replace("BY -1", "BY 1"));
+      case 10 -> out.append("j := iw; WHILE j > 0 DO j := j - ").append(1 + random.nextInt(3)).append("; k := k + arr[j MOD 6]; END_WHILE;\n");
+      case 11 -> out.append("arr[j] := arr[j] + 1; j := arr[j];\n");
+      case 12 -> out.append("i2 := i2 ").append(random.nextBoolean() ? "/" : "MOD").append(" (k - ").append(random.nextInt(9)).append(");\n");
+      case 13 -> out.append("u0 := u0 + UINT#").append(30_000 + random.nextInt(30_000)).append("; big := big * LINT#").append(random.nextInt(1 << 30))
+          .append(" + u0; i5 := u0; l1 := UINT_TO_LREAL(u0) - r1;\n".replace("+ u0", "+ UINT_TO_LINT(u0)").replace("- r1", "- REAL_TO_LREAL(r1)"));
+      case 14 -> out.append("i0 := DINT_TO_SINT(").append(integer(2, 1)).append(" MOD 200); b1 := i0 >= i0 OR i1 > j;\n");
+      case 15 -> out.append("recs[1].r := ").append(lreal(1)).append("; rec.r := recs[1].r; recs[1 + ").append(element(3))
+          .append("].r := 1.0; l0 := recs[1].r + rec.r;\n");
+      default -> throw new IllegalStateException();
+    }
+  }
+
+  private String element(int n) {
+    return random.nextBoolean() ? Integer.toString(random.nextInt(n)) : "ABS(j) MOD " + n;
   }
 
   private void extra() {
@@ -242,7 +295,8 @@ final class RandomProgram {
       all.add("i" + i);
     }
     all.addAll(List.of("b0", "b1", "b2", "r0", "r1", "l0", "l1", "w", "d", "t", "s", "u", "k", "j", "rec.a", "rec.v[2]", "recs[2].v[1]", "mode", "tally[0].n",
-        "total", "ton.ET", "ctu.CV", "rest", "sub", "%QW1", "%MD1", "q0"));
+        "total", "ton.ET", "ctu.CV", "lags[0].y", "lags[1].y", "lags[3].n", "pairs[1].sum", "pairs[2].late", "pairs[1].b[2].y", "sorter.moves", "bits[0]",
+        "bits[3]", "grid[0,0]", "grid[1,2]", "grid[2,3]", "marks[2].Q", "f3", "f4", "u0", "big", "rest", "sub", "%QW1", "%MD1", "q0"));
     for (int i = -2; i <= 5; i++) {
       all.add("arr[" + i + "]");
     }

@@ -53,6 +53,8 @@ final class MethodWriter implements Opcodes {
   private static final int MOST_BOUNDS = 24;
 
   private static final int NARROWINGS = 4;
+  /** Elements of so many slots are likely to be used at several places. */
+  private static final int WIDE = 3;
   private static final int MOST_FOLLOWED = 120;
 
   /** What a method needs to know of the program. */
@@ -879,7 +881,7 @@ final class MethodWriter implements Opcodes {
   /** Slots were set to 0. */
   void cleared(int offset, int count) {
     Place from = frame(offset);
-    facts.changed(new Place(Place.Root.FRAME, from.offset(), null, null, from.offset(), from.offset() + count - 1));
+    facts.changed(new Place(Place.Root.FRAME, from.offset(), null, null, from.offset(), from.offset() + count - 1, 1));
   }
 
   boolean anyPrivate(int offset, int count) {
@@ -921,7 +923,23 @@ final class MethodWriter implements Opcodes {
     if (v.bit != null) {
       return values.bitAddress(v.area, keep(v.bit, t));
     }
-    return v.place.isFixed() ? v : values.address(v.place.with(keep(v.place.moving(), t)));
+    if (v.place.isFixed()) {
+      return v;
+    }
+    Place p = v.place.with(keep(v.place.moving(), t));
+    if (p.slots() >= WIDE) {
+      touch(p);
+      touch(p.plus(p.slots() - 1));
+    }
+    return values.address(p);
+  }
+
+  /** Reads a slot for nothing: when the ends of an element are known to lie within memory, HotSpot's compiler checks nothing in between. */
+  private void touch(Place p) {
+    m.local(ALOAD, MEM);
+    values.slot(p);
+    m.insn(LALOAD);
+    m.insn(POP2);
   }
 
   private Value keep(Value index, Temporary t) {

@@ -8,17 +8,18 @@ package dev.scanloom.internal.bytecode;
  * @param name names the computed part: places with equal names, roots and offsets are the same slot; null when it cannot be named
  * @param low least distance from the root that the slot can have, for deciding what a store may change
  * @param high greatest distance
+ * @param slots of the element of an array that begins here, else 1
  */
-record Place(Root root, int offset, Value moving, String name, int low, int high) {
+record Place(Root root, int offset, Value moving, String name, int low, int high, int slots) {
   /** ABSOLUTE: slot 0. SELF: an instance that is not known when the method is written. FRAME: the frame of the method. */
   enum Root { ABSOLUTE, SELF, FRAME }
 
   static Place at(Root root, int offset) {
-    return new Place(root, offset, null, "", offset, offset);
+    return new Place(root, offset, null, "", offset, offset, 1);
   }
 
   Place plus(int slots) {
-    return slots == 0 ? this : new Place(root, offset + slots, moving, name, low + slots, high + slots);
+    return slots == 0 ? this : new Place(root, offset + slots, moving, name, low + slots, high + slots, 1);
   }
 
   /** An element: {@code index} counts from {@code first} to {@code last} in steps of {@code stride} slots. */
@@ -30,7 +31,7 @@ record Place(Root root, int offset, Value moving, String name, int low, int high
     if (joined != null && joined.length() > 200) {
       joined = null;
     }
-    return new Place(root, offset + base, moving == null ? part : moving.plus(part), joined, low, high + span);
+    return new Place(root, offset + base, moving == null ? part : moving.plus(part), joined, low, high + span, stride);
   }
 
   boolean isFixed() {
@@ -39,7 +40,7 @@ record Place(Root root, int offset, Value moving, String name, int low, int high
 
   /** The same with its computed part in a local variable. */
   Place with(Value settled) {
-    return new Place(root, offset, settled, name, low, high);
+    return new Place(root, offset, settled, name, low, high, slots);
   }
 
   Key key() {

@@ -699,7 +699,7 @@ final class Steps implements Opcodes {
       w.m.local(ISTORE, l);
       // An instance whose slot is not known before: it may be any.
       Value slot = w.values.local(Rep.INT, l, 0, Integer.MAX_VALUE, false, false, null);
-      on = w.values.address(new Place(Place.Root.ABSOLUTE, 0, slot, null, 0, Integer.MAX_VALUE / 2));
+      on = w.values.address(new Place(Place.Root.ABSOLUTE, 0, slot, null, 0, Integer.MAX_VALUE / 2, 1));
     }
     if (block.callee != null) {
       w.enter(on == null ? null : on.place);
