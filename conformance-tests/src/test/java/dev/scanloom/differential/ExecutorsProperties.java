@@ -62,12 +62,21 @@ class ExecutorsProperties {
     }
   }
 
+  /** The same with what is written in one method and read in another. */
+  @Property(tries = 12, shrinking = ShrinkingMode.OFF)
+  void bodiesOfManyMethodsAgree(@ForAll long seed) {
+    agree(seed, RandomProgram.longOne(seed), Limits.standard(), ScanPolicy.image(), CostModel.zero(), true);
+  }
+
   private static void agree(long seed, Limits limits, ScanPolicy base) {
     agree(seed, limits, base, Math.floorMod(seed, 2) == 0 ? CostModel.zero() : CostModel.standard(), true);
   }
 
   private static void agree(long seed, Limits limits, ScanPolicy base, CostModel costs, boolean compilable) {
-    String text = RandomProgram.of(seed);
+    agree(seed, RandomProgram.of(seed), limits, base, costs, compilable);
+  }
+
+  private static void agree(long seed, String text, Limits limits, ScanPolicy base, CostModel costs, boolean compilable) {
     CompiledProgram program = Compiler.standard().withLimits(limits).compile("random.st", text).orThrow();
     ScanPolicy policy = base.withTrigger(ScanTrigger.periodic(Duration.ofMillis(10)))
         .withCosts(costs);

@@ -14,15 +14,25 @@ final class RandomProgram {
   private final StringBuilder out = new StringBuilder();
   private int loops;
 
-  private RandomProgram(long seed) {
+  /** Without statements that are likely to fault: for programs that are to be run to their ends. */
+  private final boolean calm;
+
+  private RandomProgram(long seed, boolean calm) {
     random = new Random(seed);
+    this.calm = calm;
   }
 
   static String of(long seed) {
-    return new RandomProgram(seed).write();
+    RandomProgram p = new RandomProgram(seed, false);
+    return p.write(6 + p.random.nextInt(10));
   }
 
-  private String write() {
+  /** A program so long that its body becomes several methods of the JVM. */
+  static String longOne(long seed) {
+    return new RandomProgram(seed, true).write(150);
+  }
+
+  private String write(int count) {
     out.append("TYPE Rec : STRUCT a : INT; b : BOOL; r : LREAL; v : ARRAY [0..3] OF DINT; END_STRUCT; Mode : (Idle, Run, Hold); END_TYPE\n");
     out.append("FUNCTION Mix : DINT VAR_INPUT x : DINT; y : DINT; END_VAR VAR_OUTPUT rest : DINT; END_VAR VAR t : DINT; END_VAR\n");
     out.append("  t := x + y; IF t > 100 THEN Mix := t - y * 2; RETURN; END_IF; rest := t MOD 7; Mix := t;\nEND_FUNCTION\n");
@@ -50,7 +60,7 @@ final class RandomProgram {
     out.append("  arr : ARRAY [-2..5] OF INT; rec : Rec; recs : ARRAY [1..3] OF Rec; mode : Mode; tally : ARRAY [0..1] OF Tally; total : DINT;\n");
     out.append("  ton : TON; ctu : CTU; rest : DINT; p : REF_TO INT; sub : INT (-5..5); lags : ARRAY [0..3] OF Lag; pairs : ARRAY [1..2] OF Pair; sorter : Sorter;\n");
     out.append("  bits : ARRAY [0..4] OF BOOL; grid : ARRAY [0..2, 0..3] OF DINT; marks : ARRAY [0..4] OF R_TRIG; f3 : SINT; f4 : USINT; u0 : UINT; big : LINT;\nEND_VAR\n");
-    statements(6 + random.nextInt(10), 3);
+    statements(count, 3);
     out.append("END_PROGRAM\n");
     return out.toString();
   }
@@ -130,7 +140,7 @@ final class RandomProgram {
 
   /** What the compiled executor keeps in local variables: stores that may or may not hit it, loops over blocks, values of blocks read back. */
   private void followed() {
-    switch (random.nextInt(16)) {
+    switch (random.nextInt(calm ? 11 : 16)) {
       case 0 -> out.append("lags[").append(element(4)).append("](x := ").append(lreal(1)).append(", gain := ").append(real(0)).append(", y => l1, top => b0);\n");
       case 1 -> out.append("FOR j := 0 TO 3 DO lags[j](x := l0 + lags[3 - j].y, gain := r0); l0 := l0 * 0.25 + lags[j].y; END_FOR;\n");
       case 2 -> out.append("pairs[").append(1 + random.nextInt(2)).append("](go := ").append(condition(1)).append(", x := ").append(lreal(1))
@@ -162,7 +172,7 @@ final class RandomProgram {
   }
 
   private void extra() {
-    switch (random.nextInt(9)) {
+    switch (random.nextInt(calm ? 7 : 9)) {
       case 0 -> out.append("p := REF(j); p^ := p^ + 1;\n");
       case 1 -> out.append("qw := w; q0 := in0; m := m + d;\n".replace("m + d", "m XOR d"));
       case 2 -> out.append("j := iw; b0 := in1;\n");

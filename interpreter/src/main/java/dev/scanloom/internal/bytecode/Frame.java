@@ -35,6 +35,9 @@ final class Frame {
         }
       } else if (elsewhere && op == Op.ADDRESS_FRAME) {
         open = Math.min(open, code.a[pc]);
+      } else if (elsewhere && (op == Op.CALL || op == Op.CALL_ON || op == Op.CALL_DYNAMIC || op == Op.NATIVE)) {
+        // Its parameters may have been written here.
+        open = Math.min(open, code.b[pc]);
       } else if (elsewhere && op == Op.OPEN_INDEX && code.b[pc] == 0) {
         open = Math.min(open, code.a[pc]);
       }
