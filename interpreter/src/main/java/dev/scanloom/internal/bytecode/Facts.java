@@ -77,10 +77,10 @@ final class Facts {
   }
 
   /**
-   * Where a loop begins: values may be those of any round, and names of computed places are those of one round. Bounds that have grown since {@code before}
-   * grow to the next of {@code steps}, or of the bounds of types.
+   * Where a loop begins: values that a way back has changed may be those of any round, and names of computed places are those of one round. Bounds that have
+   * grown since {@code before} grow to the next of {@code steps}, or of the bounds of types. {@code meeting}: what {@link #meet} was given.
    */
-  void loop(String point, Facts before, Map<Place.Key, TreeSet<Long>> steps) {
+  void loop(String meeting, String point, Facts before, Map<Place.Key, TreeSet<Long>> steps) {
     facts.keySet().removeIf(k -> !k.isFixed() || before != null && before.get(k) == null);
     facts.replaceAll((k, f) -> {
       Fact old = before == null ? null : before.get(k);
@@ -100,7 +100,8 @@ final class Facts {
       }
       boolean dirty = f.dirty || old != null && old.dirty;
       Place target = old == null || f.target != null && f.target.equals(old.target) ? f.target : null;
-      return new Fact(f.where, point, low, high, dirty, target, null);
+      boolean changes = f.version.equals(meeting) || old != null && old.version.equals(point);
+      return new Fact(f.where, changes ? point : f.version, low, high, dirty, target, changes ? null : f.made);
     });
   }
 
@@ -109,7 +110,7 @@ final class Facts {
     for (Map.Entry<Place.Key, Fact> e : o.facts.entrySet()) {
       Fact f = facts.get(e.getKey());
       Fact g = e.getValue();
-      if (f == null || f.low < g.low || f.high > g.high || f.dirty && !g.dirty || g.target != null && !g.target.equals(f.target)) {
+      if (f == null || !f.version.equals(g.version) || f.low < g.low || f.high > g.high || f.dirty && !g.dirty || g.target != null && !g.target.equals(f.target)) {
         return false;
       }
     }

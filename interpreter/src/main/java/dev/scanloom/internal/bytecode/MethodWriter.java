@@ -173,7 +173,7 @@ final class MethodWriter implements Opcodes {
       for (Flow.Block b : flow.blocks) {
         Facts now = b.loop ? met(b) : null;
         if (now != null && !plain) {
-          now.loop("h" + b.index, null, bounds);
+          now.loop("m" + b.index, "h" + b.index, null, bounds);
           heads.put(b.index, now);
         }
       }
@@ -196,7 +196,7 @@ final class MethodWriter implements Opcodes {
     for (Flow.Block b : flow.blocks) {
       Facts now = b.loop ? met(b) : null;
       if (now != null && !plain) {
-        now.loop("h" + b.index, null, bounds);
+        now.loop("m" + b.index, "h" + b.index, null, bounds);
         if (!now.implies(heads.get(b.index))) {
           return false;
         }
@@ -403,7 +403,7 @@ final class MethodWriter implements Opcodes {
       if (plain) {
         in = new Facts();
       }
-      in.loop("h" + b.index, null, bounds);
+      in.loop("m" + b.index, "h" + b.index, null, bounds);
       heads.put(b.index, new Facts(in));
       again = true;
     }
@@ -439,7 +439,7 @@ final class MethodWriter implements Opcodes {
         now = new Facts();
       }
       Facts before = heads.get(b.index);
-      now.loop("h" + b.index, before, bounds);
+      now.loop("m" + b.index, "h" + b.index, before, bounds);
       if (!now.equals(before)) {
         heads.put(b.index, now);
         again = true;
