@@ -288,8 +288,8 @@ public final class Lanes {
 
   private void checkEnd(Variable.Bool first, int count) {
     if (count > 0 && Address.bit(first.address()) + count > program.areaBits(first.address())) {
-      throw new IllegalArgumentException(count + " terminals from " + first.location() + " on do not fit: the area %" + first.area() + " of this program has bytes 0 to "
-          + (program.areaBits(first.address()) / 8 - 1));
+      throw new IllegalArgumentException(count + " terminals from " + first.location() + " on do not fit: the area %" + first.area()
+          + " of this program has bytes 0 to " + (program.areaBits(first.address()) / 8 - 1));
     }
   }
 
@@ -372,8 +372,8 @@ public final class Lanes {
   /**
    * A lane goes on from a snapshot of this lane, another one, or a controller.
    *
-   * @throws IllegalArgumentException when the snapshot is of another program or policy, or was taken within a scan, or holds forces or changes that are still to
-   *     come, which lanes do not have
+   * @throws IllegalArgumentException when the snapshot is of another program or policy, or was taken within a scan, or holds forces or changes that are
+   *     still to come, which lanes do not have
    */
   public void restore(int lane, Snapshot snapshot) {
     check(lane);

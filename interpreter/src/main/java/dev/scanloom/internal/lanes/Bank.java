@@ -224,7 +224,8 @@ public final class Bank {
     for (int lane = 0; lane < lanes; lane++) {
       Between b = frozen(lane);
       if (b != null) {
-        freeze(lane, new Between(b.slots(), b.areas(), b.inputs(), b.outputs(), plus(b.now(), by), b.scans(), b.scanStart(), b.steps(), b.messages(), b.fault()));
+        freeze(lane, new Between(b.slots(), b.areas(), b.inputs(), b.outputs(), plus(b.now(), by), b.scans(), b.scanStart(), b.steps(), b.messages(),
+            b.fault()));
       } else if (!uniform) {
         nows[lane] = plus(nows[lane], by);
       }

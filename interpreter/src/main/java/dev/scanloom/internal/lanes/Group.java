@@ -275,7 +275,8 @@ final class Group implements Stretches {
       for (int c = 0; c < all.length; c++) {
         LanePlan.Chunk chunk = plan.chunks.get(c);
         Memory seen = new Memory(chunk.code(), m);
-        all[c] = new CompiledExecutor(chunk.compiled(), seen, quiet, new SteppingExecutor(seen, chunk.condensation(), quiet, quiet, plan.limits, costs), plan.limits, 0);
+        SteppingExecutor stepping = new SteppingExecutor(seen, chunk.condensation(), quiet, quiet, plan.limits, costs);
+        all[c] = new CompiledExecutor(chunk.compiled(), seen, quiet, stepping, plan.limits, 0);
       }
       executors[k] = all;
       laneInputs[k] = new byte[m.areas[1].length];
@@ -538,7 +539,8 @@ final class Group implements Stretches {
 
   private static Between copy(Between b) {
     byte[][] areas = {new byte[0], b.areas()[1].clone(), b.areas()[2].clone(), b.areas()[3].clone()};
-    return new Between(b.slots().clone(), areas, b.inputs().clone(), b.outputs().clone(), b.now(), b.scans(), b.scanStart(), b.steps(), b.messages(), b.fault());
+    return new Between(b.slots().clone(), areas, b.inputs().clone(), b.outputs().clone(), b.now(), b.scans(), b.scanStart(), b.steps(), b.messages(),
+        b.fault());
   }
 
   /** All variables to their initial values; no lane stands still. */

@@ -68,7 +68,8 @@ public final class LanePlan {
       List<Weave.Part> carried = w.parts.stream().filter(p -> !p.plain()).toList();
       for (int from = 0; from < carried.size(); from += CHUNK) {
         Code cut = Outlines.of(code, carried.subList(from, Math.min(carried.size(), from + CHUNK)), w.resultSlots());
-        chunks.add(new Chunk(cut, CompiledCode.of(cut, false, false, limits.callDepth()), new Condensation(cut, StretchTranslator::translate, Long.MAX_VALUE)));
+        Condensation none = new Condensation(cut, StretchTranslator::translate, Long.MAX_VALUE);
+        chunks.add(new Chunk(cut, CompiledCode.of(cut, false, false, limits.callDepth()), none));
       }
     }
     initial = layout == null ? null : new Memory(layout, 1);

@@ -46,7 +46,8 @@ final class Reach {
       if (o.isNone()) {
         return this;
       }
-      if (isAny() || o.isAny() || Address.isLocated(low) != Address.isLocated(o.low) || Address.isLocated(low) && Address.area(low) != Address.area(o.low)) {
+      boolean located = Address.isLocated(low);
+      if (isAny() || o.isAny() || located != Address.isLocated(o.low) || located && Address.area(low) != Address.area(o.low)) {
         return ANY;
       }
       return new Range(Math.min(low, o.low), Math.max(high, o.high));

@@ -337,7 +337,8 @@ final class Weave implements PlainCode.Program {
       if (p.result() >= 0) {
         out.add(p.result());
       }
-      parts.set(k, new Part(p.body(), p.stretch(), p.self(), p.frame(), p.result(), p.sharesFrame(), p.extra(), p.plain(), in.stream().mapToInt(Integer::intValue).toArray(),
+      parts.set(k, new Part(p.body(), p.stretch(), p.self(), p.frame(), p.result(), p.sharesFrame(), p.extra(), p.plain(),
+          in.stream().mapToInt(Integer::intValue).toArray(),
           out.stream().mapToInt(Integer::intValue).toArray()));
     }
     List<int[]> slots = new ArrayList<>();
@@ -367,7 +368,10 @@ final class Weave implements PlainCode.Program {
     return false;
   }
 
-  /** Words in this order: inputs, outputs, the rest. Inputs and outputs between them that nobody touches lie in words too, so that the host can set them all alike. */
+  /**
+   * Words in this order: inputs, outputs, the rest. Inputs and outputs between them that nobody touches lie in words too, so that the host can set all
+   * alike.
+   */
   private void number(boolean[] touchedByLanes) {
     wordOf = new int[cells.total];
     Arrays.fill(wordOf, -1);
