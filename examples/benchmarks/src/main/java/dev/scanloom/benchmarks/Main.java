@@ -67,11 +67,22 @@ public final class Main {
     }
     load(new int[] {1_000, 10_000, 100_000});
     instances();
-    scans(new String[0]);
+    progress("scans");
+    for (Workload w : Workload.values()) {
+      scans(w, allEngines());
+      write(directory); // what is known so far: the rest takes minutes
+    }
+    System.out.println("wrote RESULTS.md, results.svg and results.json in " + directory.toAbsolutePath());
+  }
+
+  private void write(Path directory) throws IOException {
     results.writeJson(directory.resolve("results.json"));
     Files.writeString(directory.resolve("results.svg"), Chart.of(results.scans));
     results.writePage(directory.resolve("RESULTS.md"), "results.svg");
-    System.out.println("wrote RESULTS.md, results.svg and results.json in " + directory.toAbsolutePath());
+  }
+
+  private static String allEngines() {
+    return String.join(",", Arrays.stream(Engine.values()).map(Enum::name).toList());
   }
 
   private static void progress(String part) {
@@ -83,17 +94,20 @@ public final class Main {
   private void scans(String[] args) throws IOException, InterruptedException {
     List<Workload> workloads =
         args.length > 0 ? Arrays.stream(args[0].split(",")).map(w -> Workload.valueOf(w.toUpperCase(Locale.ROOT))).toList() : List.of(Workload.values());
-    String engines = args.length > 1 ? args[1].toUpperCase(Locale.ROOT) : String.join(",", Arrays.stream(Engine.values()).map(Enum::name).toList());
     progress("scans");
     for (Workload w : workloads) {
-      List<Figures.Scan> own = Arrays.stream(Child.java(List.of(), "scans-one", w.name(), engines).split("\t")).map(cell -> {
-        String[] f = cell.split(" ", 4);
-        return new Figures.Scan(w, f[0], Double.parseDouble(f[1]), Double.parseDouble(f[2]), f.length > 3 ? f[3] : "");
-      }).toList();
-      results.scans.addAll(own);
-      own.forEach(s -> System.out.println(results.line(s)));
-      own.stream().filter(s -> !s.remark().isEmpty()).forEach(s -> System.out.println(s.engine() + ": " + s.remark()));
+      scans(w, args.length > 1 ? args[1].toUpperCase(Locale.ROOT) : allEngines());
     }
+  }
+
+  private void scans(Workload w, String engines) throws IOException, InterruptedException {
+    List<Figures.Scan> own = Arrays.stream(Child.java(List.of(), "scans-one", w.name(), engines).split("\t")).map(cell -> {
+      String[] f = cell.split(" ", 4);
+      return new Figures.Scan(w, f[0], Double.parseDouble(f[1]), Double.parseDouble(f[2]), f.length > 3 ? f[3] : "");
+    }).toList();
+    results.scans.addAll(own);
+    own.forEach(s -> System.out.println(results.line(s)));
+    own.stream().filter(s -> !s.remark().isEmpty()).forEach(s -> System.out.println(s.engine() + ": " + s.remark()));
   }
 
   private static void scansOne(String[] args) {
