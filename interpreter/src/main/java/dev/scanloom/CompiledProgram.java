@@ -355,7 +355,10 @@ public final class CompiledProgram {
 
   Fault fault(Engine.EngineFault f) {
     Span span = f.step() >= 0 ? code.span(f.step()) : new Span(sources.get(0), 0, 0);
-    return new Fault(f.code(), f.message(), span, f.scan(), f.ordinal(), f.step(), f.time(), f.task() < 0 ? "" : tasks.get(f.task()), variables(f.step()));
+    Optional<Span> library = f.step() >= 0 && f.userStep() >= 0 && f.userStep() != f.step() && code.isLibrary(f.step()) ? Optional.of(span) : Optional.empty();
+    span = library.isPresent() ? code.span(f.userStep()) : span;
+    return new Fault(f.code(), f.message(), span, library, f.scan(), f.ordinal(), f.step(), f.time(), f.task() < 0 ? "" : tasks.get(f.task()),
+        variables(library.isPresent() ? f.userStep() : f.step()));
   }
 
   /** Variables that are read or written by the steps whose source lies inside the failed step's, in the spelling of the source. */

@@ -343,10 +343,8 @@ final class CaseRunner {
     }
   }
 
-  /** Line 0 stands for a place in the body of a library block. */
   private boolean isAt(Fault fault, int line) {
-    boolean here = fault.span().source().name().equals(file.id() + ".st");
-    return line == 0 ? !here : here && fault.span().line() == line;
+    return fault.span().source().name().equals(file.id() + ".st") && fault.span().line() == line;
   }
 
   private void compare(Controller controller, int scan) {

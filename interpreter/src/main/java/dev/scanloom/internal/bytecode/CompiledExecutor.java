@@ -38,7 +38,7 @@ public final class CompiledExecutor {
       run.settle();
       return true;
     } catch (CompiledFault f) {
-      fault = new StepFault(f.code(), f.getMessage(), f.step(), f.ordinal());
+      fault = new StepFault(f.code(), f.getMessage(), f.step(), f.ordinal(), f.userStep);
       run.steps = f.used();
       run.settle();
       return false;

@@ -7,6 +7,8 @@ final class CompiledFault extends RuntimeException {
   private final int step;
   private final long ordinal;
   private final long used;
+  /** The innermost step that is not of a library; -1 as long as none was met on the way out. */
+  int userStep = -1;
 
   /** {@code used}: steps executed, the failed one included if it was begun. */
   CompiledFault(String code, String message, int step, long ordinal, long used) {

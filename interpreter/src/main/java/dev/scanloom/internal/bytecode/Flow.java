@@ -24,18 +24,25 @@ final class Flow {
     final int level;
     /** Operands of its callers that lie below its own. */
     final int below;
+    /** Steps that called it and its callers inside the method, innermost first. */
+    final int[] calls;
     /** Its instance; set when the call is translated. */
     Place self;
     /** Where its instance is kept while the body runs: a local variable of the JVM; -1 as long as there is none. */
     int selfLocal = -1;
     private final Map<Integer, Block> blocks = new LinkedHashMap<>();
 
-    Context(Context caller, int number, int body, int frame, int below) {
+    Context(Context caller, int call, int number, int body, int frame, int below) {
       this.caller = caller;
       this.number = number;
       this.body = body;
       this.frame = frame;
       this.below = below;
+      this.calls = caller == null ? new int[0] : new int[caller.calls.length + 1];
+      if (caller != null) {
+        calls[0] = call;
+        System.arraycopy(caller.calls, 0, calls, 1, caller.calls.length);
+      }
       this.level = caller == null ? 0 : caller.level + 1;
     }
   }
@@ -105,7 +112,7 @@ final class Flow {
     this.inlining = inlining;
     this.start = start;
     this.end = end;
-    this.root = new Context(null, contexts++, body, 0, 0);
+    this.root = new Context(null, -1, contexts++, body, 0, 0);
     collect(root, start, end);
     int inside = blocks.size();
     for (int i = 0; i < inside; i++) {
@@ -159,7 +166,7 @@ final class Flow {
       if ((op == Op.CALL || op == Op.CALL_ON) && inlining.inlines(code.a[pc])) {
         Code.Body callee = code.bodies().get(code.a[pc]);
         int below = c.below + list.height[pc] - op.pops();
-        now.callee = new Context(c, contexts++, code.a[pc], c.frame + code.b[pc], below);
+        now.callee = new Context(c, pc, contexts++, code.a[pc], c.frame + code.b[pc], below);
         collect(now.callee, callee.start(), callee.end());
         now = null;
       }

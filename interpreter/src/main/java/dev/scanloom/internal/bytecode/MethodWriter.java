@@ -1046,7 +1046,7 @@ final class MethodWriter implements Opcodes {
   /** The next instruction may fail at the present step. */
   void mayFail() {
     canFail = true;
-    m.integer(m.counts() ? 1_000 : program.sites().add(pc, made()));
+    m.integer(m.counts() ? 1_000 : program.sites().add(pc, made(), block.context.calls));
     m.local(ISTORE, SITE);
   }
 

@@ -103,7 +103,7 @@ public final class Run {
       return false;
     }
     if (supervisor.isInterrupted()) {
-      throw new CompiledFault("fault/interrupted", "the host has stopped the run", pc, steps + 1, steps);
+      throw failed(new StepFault("fault/interrupted", "the host has stopped the run", pc, steps + 1, code.isLibrary(pc) ? -1 : pc), steps);
     }
     checkpoint = Math.min(steps + Math.max(STRIDE, most), limits.stepsPerScan());
     return true;
@@ -134,7 +134,7 @@ public final class Run {
     boolean reached = stepping.stretch(scratch, stopA, stopB);
     if (!reached) {
       StepFault f = stepping.fault().orElseThrow();
-      throw new CompiledFault(f.code(), f.message(), f.step(), f.ordinal(), scratch.stepsUsed());
+      throw failed(f, scratch.stepsUsed());
     }
     steps = scratch.stepsUsed();
     if (steps > checkpoint) {
@@ -183,25 +183,41 @@ public final class Run {
     supervisor.setNow(startTime + steps * stepCost);
     if (!stepping.stretch(scratch, pc + 1, pc + 1)) {
       StepFault f = stepping.fault().orElseThrow();
-      throw new CompiledFault(f.code(), f.message(), f.step(), f.ordinal(), scratch.stepsUsed());
+      throw failed(f, scratch.stepsUsed());
     }
     steps = scratch.stepsUsed();
   }
 
+  private static CompiledFault failed(StepFault f, long used) {
+    CompiledFault made = new CompiledFault(f.code(), f.message(), f.step(), f.ordinal(), used);
+    made.userStep = f.userStep();
+    return made;
+  }
+
+  /** The innermost step at a site, with the calls around it in the same method, that is not of a library. */
+  private int userStep(int site) {
+    int step = sites.step(site);
+    for (int i = 0; step >= 0 && code.isLibrary(step); i++) {
+      step = i < sites.callers(site).length ? sites.callers(site)[i] : -1;
+    }
+    return step;
+  }
+
   /** A step failed: turns the failure into a fault with its place. Faults pass through. */
   public RuntimeException failed(RuntimeException e, int site, long used, int counted) {
-    if (e instanceof CompiledFault) {
+    if (e instanceof CompiledFault f) {
+      f.userStep = f.userStep >= 0 ? f.userStep : userStep(site);
       return e;
     }
     long ordinal = used + counted + sites.made(site) + 1;
     if (e instanceof Arith.Failure f) {
-      return new CompiledFault(f.code(), f.getMessage(), sites.step(site), ordinal, ordinal);
+      return failed(new StepFault(f.code(), f.getMessage(), sites.step(site), ordinal, userStep(site)), ordinal);
     }
     if (e instanceof BodyFault f) {
-      return new CompiledFault(f.code(), f.getMessage(), sites.step(site), ordinal, ordinal);
+      return failed(new StepFault(f.code(), f.getMessage(), sites.step(site), ordinal, userStep(site)), ordinal);
     }
     if (e instanceof StepFailure f) {
-      return new CompiledFault(f.code(), f.getMessage(), sites.step(site), ordinal, ordinal);
+      return failed(new StepFault(f.code(), f.getMessage(), sites.step(site), ordinal, userStep(site)), ordinal);
     }
     return e;
   }

@@ -6,23 +6,31 @@ import java.util.Arrays;
 final class Sites {
   private int[] steps = new int[64];
   private int[] made = new int[64];
+  private int[][] callers = new int[64][];
   private int count;
 
-  int add(int step, int before) {
-    if (count > 0 && steps[count - 1] == step && made[count - 1] == before) {
+  /** {@code around}: the calls around the step in the same method, innermost first. */
+  int add(int step, int before, int[] around) {
+    if (count > 0 && steps[count - 1] == step && made[count - 1] == before && Arrays.equals(callers[count - 1], around)) {
       return count - 1;
     }
     if (count == steps.length) {
       steps = Arrays.copyOf(steps, 2 * count);
       made = Arrays.copyOf(made, 2 * count);
+      callers = Arrays.copyOf(callers, 2 * count);
     }
     steps[count] = step;
     made[count] = before;
+    callers[count] = around;
     return count++;
   }
 
   int step(int site) {
     return steps[site];
+  }
+
+  int[] callers(int site) {
+    return callers[site];
   }
 
   int made(int site) {

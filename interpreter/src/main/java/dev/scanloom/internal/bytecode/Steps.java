@@ -705,6 +705,10 @@ final class Steps implements Opcodes {
       w.enter(on == null ? null : on.place);
       return;
     }
+    if (!w.program.code().isLibrary(w.step()) && (dynamic || w.program.code().bodies().get(target).library())) {
+      // A failure inside the library is told with the place of this call.
+      w.mayFail();
+    }
     if (!dynamic) {
       invoke(target, on, frameSlots);
     } else {

@@ -65,6 +65,8 @@ public final class SteppingExecutor {
   private final boolean[] powers;
   private StepFault fault;
 
+  /** Calls that were open before the present stretch, of which the call stack tells nothing. */
+  private int openBefore;
   private boolean wantsSteps;
   private boolean wantsReads;
   private boolean wantsWrites;
@@ -133,6 +135,7 @@ public final class SteppingExecutor {
 
   /** Runs a task until its body returns, the supervisor stops it, or a step fails. {@code maxSteps}: at most so many steps, then PAUSED. */
   public Outcome run(TaskState task, long maxSteps) {
+    openBefore = 0;
     reads = wantsReads;
     tellsWrites = wantsWrites || !watched.isEmpty();
     writes = tellsWrites || digests;
@@ -255,6 +258,7 @@ public final class SteppingExecutor {
    */
   public boolean stretch(TaskState task, int stopA, int stopB) {
     int depth = task.depth;
+    openBefore = depth;
     reads = false;
     tellsWrites = false;
     writes = false;
@@ -283,8 +287,19 @@ public final class SteppingExecutor {
     return true;
   }
 
+  /** The innermost step on a task's call stack that is not of a library, as far as the stack is known; -1 without one. */
+  public int userStep(TaskState task) {
+    int step = task.pc;
+    for (int d = task.depth; step >= 0 && code.isLibrary(step); step = task.calls[d * 3] - 1) {
+      if (--d < openBefore) {
+        return -1;
+      }
+    }
+    return step;
+  }
+
   private Outcome fail(TaskState task, String faultCode, String message) {
-    fault = new StepFault(faultCode, message, task.pc, task.stepsUsed + 1);
+    fault = new StepFault(faultCode, message, task.pc, task.stepsUsed + 1, userStep(task));
     supervisor.setNow(now);
     task.abandon();
     return Outcome.FAULTED;
@@ -293,7 +308,7 @@ public final class SteppingExecutor {
   /** Goes on at the innermost guard, or ends the run. The task stands at the failed step, which counts as executed. */
   private Outcome recover(TaskState task, String faultCode, String message, boolean fatal) {
     if (fatal || task.guardCount == 0) {
-      fault = new StepFault(faultCode, message, task.pc, task.stepsUsed);
+      fault = new StepFault(faultCode, message, task.pc, task.stepsUsed, userStep(task));
       task.abandon();
       return Outcome.FAULTED;
     }

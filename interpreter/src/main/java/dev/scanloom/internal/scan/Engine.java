@@ -119,7 +119,7 @@ public final class Engine implements Supervisor, EventSink {
   private volatile boolean interrupted;
 
   /** What stopped the machine; {@code job} is the index of the task, -1 without one. */
-  public record EngineFault(String code, String message, int step, long scan, long ordinal, long time, int task) {}
+  public record EngineFault(String code, String message, int step, int userStep, long scan, long ordinal, long time, int task) {}
 
   /**
    * @param watched for each display of the policy the items that it watches; ignored for a display that names none
@@ -729,7 +729,7 @@ public final class Engine implements Supervisor, EventSink {
         Job late = overrun;
         stop(late, new StepFault("fault/task-overrun", "task " + code.tasks().get(late.index).name() + " is due again after its interval of "
             + ValueText.duration("", late.interval) + " and has not ended", late.state.isIdle() ? code.bodies().get(code.programs().get(late.programs[0]).body()).start() : late.state.pc(),
-            late.state.stepsUsed()));
+            late.state.stepsUsed(), executor.userStep(late.state)));
         return false;
       }
       Job job = select();
@@ -776,12 +776,12 @@ public final class Engine implements Supervisor, EventSink {
         block(job);
         Job[] circle = deadlock(job);
         if (circle != null) {
-          stop(job, new StepFault("fault/deadlock", deadlockText(circle), job.state.pc() - 1, stepsInScan - ordinalBase));
+          stop(job, new StepFault("fault/deadlock", deadlockText(circle), job.state.pc() - 1, stepsInScan - ordinalBase, executor.userStep(job.state)));
           return false;
         }
       } else if (stepsInScan >= scanBudget) {
         stop(job, new StepFault("fault/watchdog", "the tasks of this scan have used its " + scanBudget + " steps", job.state.pc(),
-            stepsInScan - ordinalBase));
+            stepsInScan - ordinalBase, executor.userStep(job.state)));
         return false;
       }
       events.task = -1;
@@ -1199,7 +1199,7 @@ public final class Engine implements Supervisor, EventSink {
 
   private void stop(Job job, StepFault f) {
     long ordinal = ordinalBase + f.ordinal();
-    fault = new EngineFault(f.code(), f.message(), f.step(), events.scan, ordinal, clock.now, job.index);
+    fault = new EngineFault(f.code(), f.message(), f.step(), f.userStep(), events.scan, ordinal, clock.now, job.index);
     events.task = job.index;
     events.fault(f.step(), ordinal, f.code() + ": " + f.message());
     events.task = -1;

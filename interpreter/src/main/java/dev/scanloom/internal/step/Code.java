@@ -265,6 +265,11 @@ public final class Code {
     return new Span(sources.get(source[step]), spanStart[step], spanEnd[step]);
   }
 
+  /** The step is of a body of a library. */
+  public boolean isLibrary(int step) {
+    return bodies.get(bodyOf(step)).library();
+  }
+
   /** Index of the body that a step belongs to. */
   public int bodyOf(int step) {
     int low = 0;
