@@ -110,7 +110,8 @@ final class Facts {
     for (Map.Entry<Place.Key, Fact> e : o.facts.entrySet()) {
       Fact f = facts.get(e.getKey());
       Fact g = e.getValue();
-      if (f == null || !f.version.equals(g.version) || f.low < g.low || f.high > g.high || f.dirty && !g.dirty || g.target != null && !g.target.equals(f.target)) {
+      if (f == null || !f.version.equals(g.version) || f.low < g.low || f.high > g.high || f.dirty && !g.dirty
+          || g.target != null && !g.target.equals(f.target)) {
         return false;
       }
     }

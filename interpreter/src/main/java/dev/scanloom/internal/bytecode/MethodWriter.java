@@ -15,8 +15,9 @@ import org.objectweb.asm.MethodVisitor;
 import org.objectweb.asm.Opcodes;
 
 /**
- * Writes a method: steps {@code [start, end)} of a body, with the bodies that are inlined. The steps are executed on values not yet computed; what is known about
- * memory is carried from block to block. Loops are gone through without writing until what is known at their heads no longer changes; then the method is written.
+ * Writes a method: steps {@code [start, end)} of a body, with the bodies that are inlined. The steps are executed on values not yet computed; what is
+ * known about memory is carried from block to block. Loops are gone through without writing until what is known at their heads no longer changes; then the
+ * method is written.
  */
 final class MethodWriter implements Opcodes {
   static final String RUN = "dev/scanloom/internal/bytecode/Run";
@@ -58,8 +59,8 @@ final class MethodWriter implements Opcodes {
   private static final int MOST_FOLLOWED = 120;
 
   /** What a method needs to know of the program. */
-  record Surroundings(Code code, Blocks blocks, Inlining inlining, Sites sites, String className, InputBits inputBits, boolean watchesReads, boolean watchesWrites,
-      boolean checksDepth) {}
+  record Surroundings(Code code, Blocks blocks, Inlining inlining, Sites sites, String className, InputBits inputBits,
+      boolean watchesReads, boolean watchesWrites, boolean checksDepth) {}
 
   /** A method that is one of several of its body: where the others begin. */
   interface Neighbours {

@@ -755,7 +755,14 @@ final class Operators implements Opcodes, Value.Integers {
     if (g.isConstant()) {
       return g.low != 0 ? y : x;
     }
-    Rep rep = x.fitsInt() && y.fitsInt() && (x.rep == Rep.INT || y.rep == Rep.INT) ? Rep.INT : x.rep == y.rep ? x.rep : x.isConstant() && y.rep != Rep.INT ? y.rep : y.isConstant() && x.rep != Rep.INT ? x.rep : Rep.LONG;
+    Rep rep;
+    if (x.fitsInt() && y.fitsInt() && (x.rep == Rep.INT || y.rep == Rep.INT)) {
+      rep = Rep.INT;
+    } else if (x.rep == y.rep || y.isConstant() && x.rep != Rep.INT) {
+      rep = x.rep;
+    } else {
+      rep = x.isConstant() && y.rep != Rep.INT ? y.rep : Rep.LONG;
+    }
     return computed(rep, Math.min(x.low, y.low), Math.max(x.high, y.high), g.reads || x.reads || y.reads, null, () -> {
       Label yes = new Label();
       Label done = new Label();
@@ -832,22 +839,22 @@ final class Operators implements Opcodes, Value.Integers {
     int width = Rep.width(kind);
     ElementaryType t = Arith.kind(kind);
     boolean signed = t.family() == ElementaryType.Family.SIGNED || t == ElementaryType.REAL;
-    return computed(width > 1 && width < 32 || signed && width == 32 && t != ElementaryType.REAL ? Rep.INT : Rep.LONG, Rep.least(kind), Rep.greatest(kind), true,
-        null, () -> {
-          address.run();
-          m.call(MethodWriter.SUPPORT, width == 1 ? "bit" : "get" + width, "([BI)J");
-          if (width > 1 && width < 32) {
-            m.insn(L2I);
-            if (signed) {
-              m.insn(width == 8 ? I2B : I2S);
-            }
-          } else if (signed && width == 32) {
-            m.insn(L2I);
-            if (t == ElementaryType.REAL) {
-              m.insn(I2L);
-            }
-          }
-        });
+    Rep rep = width > 1 && width < 32 || signed && width == 32 && t != ElementaryType.REAL ? Rep.INT : Rep.LONG;
+    return computed(rep, Rep.least(kind), Rep.greatest(kind), true, null, () -> {
+      address.run();
+      m.call(MethodWriter.SUPPORT, width == 1 ? "bit" : "get" + width, "([BI)J");
+      if (width > 1 && width < 32) {
+        m.insn(L2I);
+        if (signed) {
+          m.insn(width == 8 ? I2B : I2S);
+        }
+      } else if (signed && width == 32) {
+        m.insn(L2I);
+        if (t == ElementaryType.REAL) {
+          m.insn(I2L);
+        }
+      }
+    });
   }
 
   static boolean isLocated(Value v) {

@@ -142,7 +142,10 @@ public final class Run {
     }
   }
 
-  /** Runs a guarded stretch that begins at {@code pc} by stepping; returns the step at which to go on. What it left on the stack is taken by {@link #operand}. */
+  /**
+   * Runs a guarded stretch that begins at {@code pc} by stepping; returns the step at which to go on. What it left on the stack is taken by
+   * {@link #operand}.
+   */
   public int guarded(int pc, int end, int self, int frame) {
     scratch.enter(pc, self, frame, depth, activation, steps);
     stretch(end, code.a[pc]);

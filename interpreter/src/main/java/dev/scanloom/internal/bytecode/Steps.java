@@ -215,7 +215,8 @@ final class Steps implements Opcodes {
       case ELEMENT -> {
         // reports only
       }
-      case TYPE_TEST, TEXT_COPY, TEXT_CONVERT, TEXT_OF_CHAR, TEXT_COMPARE, TEXT_LENGTH, CHAR_GET, CHAR_PUT, COPY, NATIVE, ASSERT, TAKE, WAIT, GIVE -> single(op);
+      case TYPE_TEST, TEXT_COPY, TEXT_CONVERT, TEXT_OF_CHAR, TEXT_COMPARE, TEXT_LENGTH, CHAR_GET, CHAR_PUT, COPY, NATIVE, ASSERT, TAKE, WAIT, GIVE ->
+        single(op);
     }
     return true;
   }

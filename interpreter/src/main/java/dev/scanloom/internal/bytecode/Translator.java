@@ -31,8 +31,8 @@ final class Translator implements Opcodes {
     this.code = code;
     this.left = left;
     Blocks blocks = new Blocks(code);
-    this.surroundings = new MethodWriter.Surroundings(code, blocks, new Inlining(code, blocks, left), sites, NAME, new InputBits(code, watchesReads), watchesReads, watchesWrites,
-        depth(code, callDepth) > callDepth);
+    this.surroundings = new MethodWriter.Surroundings(code, blocks, new Inlining(code, blocks, left), sites, NAME, new InputBits(code, watchesReads),
+        watchesReads, watchesWrites, depth(code, callDepth) > callDepth);
     this.fixedSelf = new int[code.bodies().size()];
     Arrays.fill(fixedSelf, -1);
     findFixed();
