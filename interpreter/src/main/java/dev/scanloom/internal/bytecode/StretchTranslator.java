@@ -805,6 +805,12 @@ public final class StretchTranslator implements Opcodes {
         m.visitInsn(BALOAD);
         m.visitJumpInsn(IFNE, failure());
       }
+      case Quick.WATCH_INDEX -> {
+        load(d);
+        push((long) f[at + 2]);
+        m.visitInsn(LCMP);
+        m.visitJumpInsn(IFEQ, failure());
+      }
       case Quick.WATCH_POINTER -> {
         m.visitVarInsn(ALOAD, THE_RUNNER);
         load(d);

@@ -912,16 +912,30 @@ final class Condenser {
     }
   }
 
-  /** An element is about to be written. */
-  private boolean isOpenTo(Value to) {
+  /** An element is about to be written: where the array's place is known, the indices of watched elements are too. Tells whether its address must be looked at. */
+  private boolean watchElement(Value to) {
     int offset = (to.at >> 2) + to.offset;
-    long slots = (code.pool[to.y + 1] - code.pool[to.y] + 1) * code.pool[to.y + 2];
-    return switch (to.at & 3) {
-      case Quick.NO_BASE -> form.seesSlots(offset, offset + slots);
-      case Quick.SELF -> self < 0 ? watchedOffsets.stream().anyMatch(w -> w >= offset && w < offset + slots)
-          : form.seesSlots((long) self + offset, self + offset + slots);
-      default -> false;
-    };
+    long low = code.pool[to.y];
+    long stride = code.pool[to.y + 2];
+    long slots = (code.pool[to.y + 1] - low + 1) * stride;
+    int base = to.at & 3;
+    if (base == Quick.SELF && self < 0) {
+      return watchedOffsets.stream().anyMatch(w -> w >= offset && w < offset + slots);
+    }
+    if (base == Quick.NO_BASE || base == Quick.SELF) {
+      long first = offset + (base == Quick.SELF ? self : 0L);
+      for (Form.Watched w : form.watched()) {
+        long at = w.address() - first;
+        if (!Address.isLocated(w.address()) && at >= 0 && at < slots && at % stride == 0) {
+          finishChunk();
+          mayBail();
+          begin(Quick.WATCH_INDEX);
+          f.add(to.x);
+          f.add((int) (low + at / stride));
+        }
+      }
+    }
+    return false;
   }
 
   /** Stores in a variable. */
@@ -1457,7 +1471,7 @@ final class Condenser {
     int x = keep(fetchAt(v, position));
     hold(to);
     settle();
-    boolean open = watches && (to.form == Kind.POINTER || to.form == Kind.ELEMENT && isOpenTo(to));
+    boolean open = watches && (to.form == Kind.POINTER && (to.offset == 0 || watchedOffsets.contains((long) to.offset)) || to.form == Kind.ELEMENT && watchElement(to));
     if (records || open && to.form == Kind.ELEMENT) {
       to = new Value(Kind.POINTER, keep(fetch(to)), 0, 0, 0, false, false, false, -1);
     }

@@ -40,16 +40,6 @@ record Form(boolean reads, boolean writes, boolean digests, List<Watched> watche
     return false;
   }
 
-  /** A slot from {@code low} to below {@code high} is watched. */
-  boolean seesSlots(long low, long high) {
-    for (Watched w : watched) {
-      if (!Address.isLocated(w.address) && w.address >= low && w.address < high) {
-        return true;
-      }
-    }
-    return false;
-  }
-
   boolean seesLocations() {
     for (Watched w : watched) {
       if (Address.isLocated(w.address)) {

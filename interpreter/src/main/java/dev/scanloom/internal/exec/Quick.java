@@ -153,6 +153,8 @@ public final class Quick {
   public static final int WATCH = 84;
   /** address, offset. (B) */
   public static final int WATCH_POINTER = 85;
+  /** index, the one that is watched. (B) */
+  public static final int WATCH_INDEX = 86;
 
   public static final int NO_BASE = 0;
   public static final int SELF = 1;
@@ -169,7 +171,7 @@ public final class Quick {
       case BITS_IN, BITS_OUT -> 2 + 2 * f[at + 1];
       case RETURN -> 1;
       case GOTO, CHECK_NULL, TASK_TIME, WATCH -> 2;
-      case HEAD, WALK, MOVE, WATCH_POINTER, TO_LREAL, TO_REAL, REAL_TO_LREAL, ADDRESS, UNSTACK, STACK, CLEAR, RANGE -> 3;
+      case HEAD, WALK, MOVE, WATCH_POINTER, WATCH_INDEX, TO_LREAL, TO_REAL, REAL_TO_LREAL, ADDRESS, UNSTACK, STACK, CLEAR, RANGE -> 3;
       case DIV, MOD, AND, OR, XOR, NOT, SHIFT_RIGHT, CUT_SIGNED, CUT_UNSIGNED, FIT_SIGNED, FIT_UNSIGNED, ADD_LREAL, SUB_LREAL, MUL_LREAL,
           DIV_LREAL, ADD_REAL, SUB_REAL, MUL_REAL, LT, LE, EQ, LT_LREAL, LE_LREAL, EQ_LREAL, MAX, MIN, OFFSET, CALL -> 4;
       case JUMP_ZERO, JUMP_NOT_ZERO, ADD, SUB, MUL, ADD_UNSIGNED, SUB_UNSIGNED, MUL_UNSIGNED, SHIFT_LEFT, SELECT, BITS_GET, LOAD_THROUGH,

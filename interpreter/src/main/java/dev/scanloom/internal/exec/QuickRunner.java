@@ -3,6 +3,7 @@ package dev.scanloom.internal.exec;
 import dev.scanloom.internal.memory.Memory;
 import dev.scanloom.internal.step.Address;
 import dev.scanloom.internal.step.Code;
+import dev.scanloom.internal.step.OpNumber;
 import dev.scanloom.internal.value.Arith;
 import dev.scanloom.observe.Trace;
 import dev.scanloom.policy.Limits;
@@ -77,13 +78,20 @@ public final class QuickRunner {
     return condensed.entry[pc] >= 0;
   }
 
-  /** Steps from one that is walked to the next one at which a stretch begins, at least 1. */
+  /** Steps from one that is walked to where a stretch may begin: behind a jump, call or return, or where the next one stands; at least 1. */
   int distance(int pc) {
     int[] entry = condensed.entry;
-    int at = pc + 1;
-    while (at < entry.length && entry[at] < 0) {
-      at++;
-    }
+    int at = pc;
+    do {
+      switch (code.op[at++]) {
+        case OpNumber.JUMP, OpNumber.JUMP_FALSE, OpNumber.JUMP_TRUE, OpNumber.CALL, OpNumber.CALL_ON, OpNumber.CALL_DYNAMIC, OpNumber.RETURN -> {
+          return at - pc;
+        }
+        default -> {
+          // goes on with the next step
+        }
+      }
+    } while (at < entry.length && entry[at] < 0);
     return at - pc;
   }
 
@@ -798,6 +806,12 @@ public final class QuickRunner {
               return giveUp(task, fuel, left, bottom, time, ip);
             }
             ip += 2;
+          }
+          case Quick.WATCH_INDEX -> {
+            if (m[at(b, f[ip + 1])] == f[ip + 2]) {
+              return giveUp(task, fuel, left, bottom, time, ip);
+            }
+            ip += 3;
           }
           case Quick.WATCH_POINTER -> {
             if (isWatched(m[at(b, f[ip + 1])] + f[ip + 2])) {

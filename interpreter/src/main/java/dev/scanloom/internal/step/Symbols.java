@@ -152,7 +152,7 @@ public final class Symbols {
     return Address.text(address, width);
   }
 
-  /** Addresses of the instances and structures that hold a slot, outermost first. */
+  /** Addresses of the instances, structures, arrays and rows of arrays that hold a slot, outermost first: where a pointer to it plus an offset can begin. */
   public List<Long> around(long address) {
     List<Long> found = new ArrayList<>();
     for (Root r : roots) {
@@ -174,6 +174,11 @@ public final class Symbols {
       }
     } else if (shape instanceof Shape.Array a && a.element().slots() > 0) {
       long index = (address - base) / a.element().slots();
+      long row = a.count();
+      for (int[] bounds : a.bounds()) {
+        found.add(base + index / row * row * a.element().slots());
+        row /= bounds[1] - bounds[0] + 1L;
+      }
       around(base + index * a.element().slots(), a.element(), address, found);
     }
   }
