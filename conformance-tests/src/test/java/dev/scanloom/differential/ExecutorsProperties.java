@@ -7,6 +7,7 @@ import dev.scanloom.Compiler;
 import dev.scanloom.Controller;
 import dev.scanloom.Walk;
 import dev.scanloom.policy.CostModel;
+import dev.scanloom.policy.ImplementerChoices;
 import dev.scanloom.policy.Limits;
 import dev.scanloom.policy.ScanPolicy;
 import dev.scanloom.policy.ScanTrigger;
@@ -68,6 +69,25 @@ class ExecutorsProperties {
     agree(seed, RandomProgram.longOne(seed), Limits.standard(), ScanPolicy.image(), CostModel.zero(), true);
   }
 
+  /** Programs that are mostly Boolean, as ladder is; every second one with short-circuit evaluation. */
+  @Property(tries = 80, shrinking = ShrinkingMode.OFF)
+  void booleanProgramsAgree(@ForAll long seed) {
+    ImplementerChoices choices = ImplementerChoices.standard().withShortCircuit(false);
+    CompiledProgram program = Compiler.standard().withChoices(choices).compile("boolean.st", BooleanProgram.of(seed)).orThrow();
+    agree(seed, program, BooleanProgram.watched(), ScanPolicy.image(), CostModel.standard(), true);
+  }
+
+  /** A located bit that a gate waits for is not overwritten by the bit of the next statement. */
+  @Example
+  void bitsThatGatesWaitForAreKept() {
+    String text = "PROGRAM Main VAR in0 AT %IX0.0 : BOOL; in1 AT %IX0.1 : BOOL; iw AT %IW1 : INT; b0 : BOOL := TRUE; b9 : BOOL; arr : ARRAY [0..7] OF BOOL;"
+        + " f : INT; sr : SR; END_VAR sr(b0); IF arr[4] THEN arr[1] := (in1 XOR (b9 <> b0)); END_IF IF in0 THEN END_IF"
+        + " FOR f := 0 TO 7 DO arr[f] := arr[f] XOR sr.Q1; END_FOR END_PROGRAM";
+    for (int seed = 0; seed < 8; seed++) {
+      agree(seed, Compiler.standard().compile("bits.st", text).orThrow(), List.of("arr[0]", "arr[1]", "arr[4]"), ScanPolicy.image(), CostModel.zero(), true);
+    }
+  }
+
   private static void agree(long seed, Limits limits, ScanPolicy base) {
     agree(seed, limits, base, Math.floorMod(seed, 2) == 0 ? CostModel.zero() : CostModel.standard(), true);
   }
@@ -77,7 +97,11 @@ class ExecutorsProperties {
   }
 
   private static void agree(long seed, String text, Limits limits, ScanPolicy base, CostModel costs, boolean compilable) {
-    CompiledProgram program = Compiler.standard().withLimits(limits).compile("random.st", text).orThrow();
+    agree(seed, Compiler.standard().withLimits(limits).compile("random.st", text).orThrow(), RandomProgram.watched(), base, costs, compilable);
+  }
+
+  private static void agree(long seed, CompiledProgram program, List<String> watched, ScanPolicy base, CostModel costs, boolean compilable) {
+    String text = program.sources().get(0).text();
     ScanPolicy policy = base.withTrigger(ScanTrigger.periodic(Duration.ofMillis(10)))
         .withCosts(costs);
     Controller stepping = Walk.STEPS.controller(program, policy);
@@ -100,7 +124,7 @@ class ExecutorsProperties {
           assertThat(other.fault().orElseThrow().step()).as(where).isEqualTo(f.step());
           assertThat(other.fault().orElseThrow().ordinal()).as(where).isEqualTo(f.ordinal());
         });
-        for (String v : RandomProgram.watched()) {
+        for (String v : watched) {
           assertThat(other.memory().text(other.variable(v))).as(v + ", " + where).isEqualTo(stepping.memory().text(stepping.variable(v)));
         }
         assertThat(other.steps()).as(where).isEqualTo(stepping.steps());

@@ -697,6 +697,9 @@ final class Condenser {
       // What it wrote before is recorded first.
       finishChunk();
     }
+    // Located bits are fetched before the gates of a chunk: their slots are not to be used again while a gate waits for what is in them.
+    reserve(x);
+    reserve(y);
     lastTarget = gates.size();
     lastInGates = true;
     lastTemp = d;
@@ -706,6 +709,12 @@ final class Condenser {
     gates.add(table);
     gates.add(element);
     marked |= element >= 0;
+  }
+
+  private void reserve(int operand) {
+    if (isBitTemp(operand)) {
+      bitTempUsed[(operand >> 2) - firstBitTemp] = true;
+    }
   }
 
   /** The value in a slot, not negated. */
