@@ -31,8 +31,10 @@ import org.mozilla.javascript.ScriptableObject;
 
 /** Who computes. */
 public enum Engine {
-  /** Scanloom, bodies as JVM code. */
+  /** Scanloom, bodies as JVM code. As the others have none, Scanloom has no display either, but where it says so. */
   COMPILED,
+  /** The same with the display that a policy has when nothing is said: all variables are sampled at the end of every scan. */
+  COMPILED_DISPLAY,
   /** Scanloom, 64 controllers in step on words; times are of one controller. */
   LANES,
   /** Scanloom, step by step. */
@@ -51,18 +53,22 @@ public enum Engine {
 
   Subject subject(Workload w, Stimulus s) {
     return switch (this) {
-      case COMPILED -> new Scanloom(w, s, Execution.COMPILED, List.of());
+      case COMPILED -> new Scanloom(w, s, BARE.withExecution(Execution.COMPILED), List.of());
+      case COMPILED_DISPLAY -> new Scanloom(w, s, POLICY.withExecution(Execution.COMPILED), List.of());
       case LANES -> new InStep(w, s);
-      case STEPPING -> new Scanloom(w, s, Execution.STEPPING, List.of());
-      case STEPPING_RING -> new Scanloom(w, s, Execution.STEPPING, List.of(Trace.lastScans(10)));
-      case STEPPING_HASH -> new Scanloom(w, s, Execution.STEPPING, List.of(Trace.hashOnly()));
-      case STEPPING_WATCH -> new Scanloom(w, s, Execution.STEPPING, null);
+      case STEPPING -> new Scanloom(w, s, BARE.withExecution(Execution.STEPPING), List.of());
+      case STEPPING_RING -> new Scanloom(w, s, BARE.withExecution(Execution.STEPPING), List.of(Trace.lastScans(10)));
+      case STEPPING_HASH -> new Scanloom(w, s, BARE.withExecution(Execution.STEPPING), List.of(Trace.hashOnly()));
+      case STEPPING_WATCH -> new Scanloom(w, s, BARE.withExecution(Execution.STEPPING), null);
       case JAVA -> HandWritten.of(w, s);
       case RHINO -> new Rhino(w, s);
       case LUAJ -> new LuaJ(w, s);
       case GRAALJS -> new GraalJs(w, s);
     };
   }
+
+  private static final ScanPolicy POLICY = ScanPolicy.image().withTrigger(ScanTrigger.periodic(Duration.ofMillis(10))).withCosts(CostModel.zero());
+  private static final ScanPolicy BARE = POLICY.withoutDisplays();
 
   private static final class Scanloom implements Subject {
     private final Stimulus stimulus;
@@ -71,11 +77,10 @@ public enum Engine {
     private final List<Variable> outputs = new ArrayList<>();
     private long seen;
 
-    Scanloom(Workload w, Stimulus s, Execution execution, List<Observer> observers) {
+    Scanloom(Workload w, Stimulus s, ScanPolicy policy, List<Observer> observers) {
       stimulus = s;
       CompiledProgram program = Compiler.standard().compile(w.name(), w.st()).orThrow();
-      controller = program.newController(ScanPolicy.image().withTrigger(ScanTrigger.periodic(Duration.ofMillis(10))).withCosts(CostModel.zero())
-          .withExecution(execution));
+      controller = program.newController(policy);
       inputs = new Variable.Integer[w.inputWords];
       for (int i = 0; i < inputs.length; i++) {
         inputs[i] = program.integer("%IL" + i);
