@@ -54,8 +54,11 @@ public final class Condensed {
     /** Per stretch: all its steps. Per exit: the steps of the stretch that are not executed. */
     final long[] stretch;
     final long[] saved;
+    /** Per operation that may give up: the steps from where its steps are walked. */
+    final long[] givenUp;
 
-    Prices(long[] table, long[] stretch, long[] saved) {
+    Prices(long[] table, long[] stretch, long[] saved, long[] givenUp) {
+      this.givenUp = givenUp;
       this.table = table;
       this.stretch = stretch;
       this.saved = saved;
@@ -76,7 +79,11 @@ public final class Condensed {
     for (int i = 0; i < saved.length; i++) {
       saved[i] = cost(table, exitStretch[i], exitBefore[i]);
     }
-    Prices p = new Prices(table.clone(), stretch, saved);
+    long[] givenUp = new long[bailAt.length];
+    for (int i = 0; i < givenUp.length; i++) {
+      givenUp[i] = cost(table, bailStretch[i], bailBefore[i]);
+    }
+    Prices p = new Prices(table.clone(), stretch, saved, givenUp);
     if (known.size() == REMEMBERED_PRICES) {
       known.remove(0);
     }
@@ -85,7 +92,7 @@ public final class Condensed {
   }
 
   /** Cost of a stretch from its step number {@code from} on. */
-  long cost(long[] table, int stretch, int from) {
+  private long cost(long[] table, int stretch, int from) {
     int end = stretch + 1 < stretchStart.length ? stretchStart[stretch + 1] : steps.length;
     long sum = 0;
     for (int i = stretchStart[stretch] + from; i < end; i++) {

@@ -77,6 +77,8 @@ final class Condenser {
   private boolean marked;
   /** Writes of this chunk to be recorded behind it. */
   private final Ints notes = new Ints();
+  /** The step in work may write what is watched. */
+  private boolean mayBeSeen;
   /** The step in work. */
   private int here;
   private final boolean[] bitTempUsed;
@@ -425,8 +427,13 @@ final class Condenser {
         close();
         return pc + 1;
       }
+      mayBeSeen = false;
       step(pc);
       pc++;
+      if (mayBeSeen && isClean() && pc < body.end()) {
+        // Should the step be walked, only this one is.
+        join[pc] = true;
+      }
       if (pc >= body.end()) {
         throw new IllegalStateException("body " + body.name() + " has no end");
       }
@@ -917,6 +924,7 @@ final class Condenser {
       finishChunk();
       mayBail();
       begin(Quick.WATCH);
+      mayBeSeen = true;
       f.add(target);
     }
   }
@@ -939,6 +947,7 @@ final class Condenser {
           finishChunk();
           mayBail();
           begin(Quick.WATCH_INDEX);
+          mayBeSeen = true;
           f.add(to.x);
           f.add((int) (low + at / stride));
         }
@@ -1488,6 +1497,7 @@ final class Condenser {
       finishChunk();
       mayBail();
       begin(Quick.WATCH_POINTER);
+      mayBeSeen = true;
       f.add(to.at);
       f.add(to.offset);
     }

@@ -18,7 +18,6 @@ public final class QuickRunner {
 
   private final Condensed condensed;
   private final Condensed.Prices prices;
-  private final long[] costs;
   private final Memory memory;
   private final Code code;
   private final Pure pure;
@@ -52,7 +51,6 @@ public final class QuickRunner {
   QuickRunner(Condensed condensed, Memory memory, Pure pure, Limits limits, long[] costs, Form form, boolean[] tests, boolean[] powers) {
     this.condensed = condensed;
     this.prices = condensed.prices(costs);
-    this.costs = costs;
     this.memory = memory;
     this.code = memory.code();
     this.pure = pure;
@@ -845,7 +843,7 @@ public final class QuickRunner {
     int end = stretch + 1 < condensed.stretchStart.length ? condensed.stretchStart[stretch + 1] : condensed.steps.length;
     int rest = end - condensed.stretchStart[stretch] - before;
     task.pc = condensed.bailStep[i];
-    return leave(task, fuel - left - rest, bottom, time - condensed.cost(costs, stretch, before), distance(task.pc));
+    return leave(task, fuel - left - rest, bottom, time - prices.givenUp[i], distance(task.pc));
   }
 
   /** NULL, or a location that the policy watches. */

@@ -694,10 +694,19 @@ public final class SteppingExecutor {
     if (digests) {
       digest = Trace.digest(digest, pc, address, after);
     }
-    if (tellsWrites) {
+    if (wantsWrites || tellsWrites && isWatched(address, width)) {
       supervisor.setNow(now);
       events.write(pc, ordinal, address, width, before, after, source);
     }
+  }
+
+  private boolean isWatched(long address, int width) {
+    for (int i = 0; i < watched.size(); i++) {
+      if (watched.get(i).overlaps(address, width)) {
+        return true;
+      }
+    }
+    return false;
   }
 
   // ---- places ----
