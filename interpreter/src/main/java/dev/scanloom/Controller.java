@@ -182,8 +182,8 @@ public final class Controller {
   }
 
   /**
-   * Asks a running scan to stop, from any thread. It ends with {@code fault/interrupted}: within 1,024 steps when stepping, in compiled code at the next pass of
-   * a loop, call or body.
+   * Asks a running scan to stop, from any thread. It ends with {@code fault/interrupted}: within 1,024 steps when somebody looks at each, within 8,192 when
+   * stepping else; in compiled code within 16,384, or at the end of a loop of known length of at most 32,768.
    */
   public void interrupt() {
     engine.interrupt();

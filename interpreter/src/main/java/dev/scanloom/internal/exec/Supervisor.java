@@ -40,6 +40,6 @@ public interface Supervisor {
   /** A more urgent task may go on now and the running one is to make way for it. */
   boolean yields();
 
-  /** The host asks the run to stop; looked at every 1,024 steps when stepping, in compiled code at the next pass of a loop, call or body. */
+  /** The host asks the run to stop; looked at every few thousand steps. */
   boolean isInterrupted();
 }
