@@ -48,8 +48,7 @@ public final class CompiledProgram {
   private final Condensation condensation;
   private final Listing listing;
   private final StepInfo[] steps;
-  private final List<Pou> pous;
-  private final List<Element> elements;
+  private final Drawn drawn;
   private final List<String> tasks;
   private LanePlan lanePlan;
   /** Paths of variables by the names of the access paths that lead to them (VAR_ACCESS), in capitals. */
@@ -57,6 +56,26 @@ public final class CompiledProgram {
 
   /** Name as declared, path of the variable. */
   private record Access(String name, String path, boolean writable) {}
+
+  /** What viewers get; few programs are looked at, so it is made when somebody asks, of the checked model, which is kept until then. */
+  private static final class Drawn {
+    private final Code code;
+    private Project project;
+    private Views views;
+
+    Drawn(Code code, Project project) {
+      this.code = code;
+      this.project = project;
+    }
+
+    synchronized Views views() {
+      if (views == null) {
+        views = new Views(code, project);
+        project = null;
+      }
+      return views;
+    }
+  }
 
   private CompiledProgram(CompiledProgram o, Condensation condensation) {
     this.code = o.code;
@@ -66,8 +85,7 @@ public final class CompiledProgram {
     this.condensation = condensation;
     this.listing = o.listing;
     this.steps = o.steps;
-    this.pous = o.pous;
-    this.elements = o.elements;
+    this.drawn = o.drawn;
     this.tasks = o.tasks;
     this.accessPaths.putAll(o.accessPaths);
   }
@@ -85,9 +103,7 @@ public final class CompiledProgram {
     condensation = new Condensation(code, StretchTranslator::translate, LONG_RUN);
     listing = new Listing(code);
     steps = new StepInfo[code.length()];
-    Views views = new Views(code, project);
-    pous = views.pous();
-    elements = views.elements();
+    drawn = new Drawn(code, project);
     List<String> names = new ArrayList<>();
     code.tasks().forEach(t -> names.add(t.name()));
     names.add("");
@@ -219,12 +235,12 @@ public final class CompiledProgram {
 
   /** Bodies with their ladder networks, library bodies included, in the order of the steps. */
   public List<Pou> pous() {
-    return pous;
+    return drawn.views().pous();
   }
 
   /** All ladder elements by number, as events and displays know them. */
   public List<Element> elements() {
-    return elements;
+    return drawn.views().elements();
   }
 
   /** Names of the tasks by index, as events tell it; the last one, nameless, stands for programs without a task. */

@@ -13,23 +13,25 @@ import dev.scanloom.internal.syntax.Expression;
 import dev.scanloom.model.Element;
 import dev.scanloom.model.Network;
 import java.util.ArrayList;
+import java.util.HashMap;
 import java.util.LinkedHashMap;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
 
-/** The read-only view of a program that viewers get: bodies, networks, elements, links. Built once per program. */
+/** The read-only view of a program that viewers get: bodies, networks, elements, links. Built once per program, when somebody asks. */
 final class Views {
   private final Code code;
-  private final Map<String, Code.LadderElement> lowered = new LinkedHashMap<>();
+  /** By source and {@link #key}. */
+  private final Map<String, Map<Long, Code.LadderElement>> lowered = new LinkedHashMap<>();
   private final Map<Integer, List<Network>> networks = new LinkedHashMap<>();
-  private final List<dev.scanloom.model.Pou> pous = new ArrayList<>();
-  private final List<Element> elements = new ArrayList<>();
+  private List<dev.scanloom.model.Pou> pous = new ArrayList<>();
+  private List<Element> elements = new ArrayList<>();
 
   Views(Code code, Project project) {
     this.code = code;
     for (Code.LadderElement e : code.elements()) {
-      lowered.put(key(e.span()), e);
+      lowered.computeIfAbsent(e.span().source().name(), k -> new HashMap<>()).put(key(e.span()), e);
       elements.add(null);
     }
     for (Pou p : project.pous()) {
@@ -47,18 +49,27 @@ final class Views {
       Code.Body b = code.bodies().get(i);
       pous.add(new dev.scanloom.model.Pou(b.name(), b.span(), b.library(), networks.getOrDefault(i, List.of())));
     }
+    pous = List.copyOf(pous);
+    elements = List.copyOf(elements);
+    lowered.clear();
+    networks.clear();
   }
 
   List<dev.scanloom.model.Pou> pous() {
-    return List.copyOf(pous);
+    return pous;
   }
 
   List<Element> elements() {
-    return List.copyOf(elements);
+    return elements;
   }
 
-  private static String key(Span s) {
-    return s.source().name() + ":" + s.start() + ":" + s.end();
+  /** Start and end, spread: neighbours would have equal hashes. */
+  private static long key(Span s) {
+    return ((long) s.start() << 32 | s.end()) * 0x9E3779B97F4A7C15L;
+  }
+
+  private Code.LadderElement lowered(Span s) {
+    return lowered.getOrDefault(s.source().name(), Map.of()).get(key(s));
   }
 
   private void pou(Pou p) {
@@ -82,7 +93,7 @@ final class Views {
     Integer body = null;
     for (Ladder.Network n : ladder.networks()) {
       for (Drawing.Element e : n.drawing().elements()) {
-        Code.LadderElement l = lowered.get(key(e.place().span()));
+        Code.LadderElement l = lowered(e.place().span());
         if (l != null && body == null) {
           body = l.body();
         }
@@ -126,7 +137,7 @@ final class Views {
 
   private Element element(Drawing.Element e, String title, int network, String pou) {
     Drawing.Place p = e.place();
-    Code.LadderElement l = lowered.get(key(p.span()));
+    Code.LadderElement l = lowered(p.span());
     Element.Kind kind = e.accept(new KindOf());
     String mark = l == null ? "" : l.mark();
     return new Element(l == null ? -1 : l.id(), pou, network, kind, mark, title, p.span(), p.row(), p.column(), p.width(), p.height(),
