@@ -5,7 +5,10 @@ import java.util.LinkedHashMap;
 import java.util.Map;
 import java.util.function.BiFunction;
 
-/** The condensed forms of a program and their translations, made when first needed and shared by its instances. Safe for use by several threads. */
+/**
+ * The condensed forms of a program and their translations, made when first needed and shared by its instances. Safe for use by several
+ * threads.
+ */
 public final class Condensation {
   /** Forms for watched variables that are remembered; the oldest goes first. */
   private static final int WATCHED_FORMS = 16;

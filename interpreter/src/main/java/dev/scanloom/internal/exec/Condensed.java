@@ -6,9 +6,9 @@ import java.util.Arrays;
 import java.util.List;
 
 /**
- * The step list in a form that is quick to walk: stretches of steps that nobody looks into, each as a few operations of {@link Quick} on slots. It says how
- * many steps a stretch stands for and where each begins, so that time, budget and places stay those of the steps. Made once per program, immutable apart from
- * remembered prices, safe for use by several threads.
+ * The step list in a form that is quick to walk: stretches of steps that nobody looks into, each as a few operations of {@link Quick} on
+ * slots. It says how many steps a stretch stands for and where each begins, so that time, budget and places stay those of the steps. Made
+ * once per program, immutable apart from remembered prices, safe for use by several threads.
  */
 public final class Condensed {
   private static final int REMEMBERED_PRICES = 8;

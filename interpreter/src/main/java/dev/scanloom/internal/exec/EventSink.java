@@ -10,7 +10,10 @@ public interface EventSink {
   /** The kinds that somebody wants; asked by {@link SteppingExecutor#look()}. */
   Set<EventKind> wanted();
 
-  /** STEP: {@code stack[sp - 1]} is the top of the operand stack before the step. {@code ordinal} counts the task's steps in this scan from 1. */
+  /**
+   * STEP: {@code stack[sp - 1]} is the top of the operand stack before the step. {@code ordinal} counts the task's steps in this scan from
+   * 1.
+   */
   void step(int step, long ordinal, long[] stack, int sp);
 
   void read(int step, long ordinal, long address, int width, long value);
@@ -19,7 +22,10 @@ public interface EventSink {
 
   void element(int step, long ordinal, int element, boolean test, boolean power);
 
-  /** Per ladder element whether its own test was TRUE when it was last evaluated, with one entry behind the last element; filled in by the executor. */
+  /**
+   * Per ladder element whether its own test was TRUE when it was last evaluated, with one entry behind the last element; filled in by the
+   * executor.
+   */
   boolean[] tests();
 
   /** The same for its right link. */

@@ -5,7 +5,10 @@ import dev.scanloom.internal.value.Arith;
 import dev.scanloom.internal.value.ValueText;
 import dev.scanloom.model.ElementaryType;
 
-/** What single steps compute, apart from plain arithmetic: shared by both executors, so that they cannot differ. Failures are {@link StepFailure}. */
+/**
+ * What single steps compute, apart from plain arithmetic: shared by both executors, so that they cannot differ. Failures are {@link
+ * StepFailure}.
+ */
 public final class Operations {
   private Operations() {}
 

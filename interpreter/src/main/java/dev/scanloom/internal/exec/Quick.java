@@ -1,9 +1,10 @@
 package dev.scanloom.internal.exec;
 
 /**
- * Operations of condensed code: what a stretch of steps does, without the operand stack. An operand names a slot: two low bits choose the base (0: none, 1: the
- * instance, 2: the frame, 3: constants and intermediate values), the rest is the offset. {@code d} is written, {@code x} and {@code y} are read. An operation marked
- * (B) may give up before it has changed anything; then its steps are walked one by one, which tells what is wrong.
+ * Operations of condensed code: what a stretch of steps does, without the operand stack. An operand names a slot: two low bits choose the
+ * base (0: none, 1: the instance, 2: the frame, 3: constants and intermediate values), the rest is the offset. {@code d} is written, {@code
+ * x} and {@code y} are read. An operation marked (B) may give up before it has changed anything; then its steps are walked one by one,
+ * which tells what is wrong.
  */
 public final class Quick {
   /** Stretch begins. number of steps, stretch. */
@@ -16,7 +17,10 @@ public final class Quick {
   public static final int MOVE = 3;
   /** Two-input gates: number, then per gate d, x, y, truth table (bit 2x + y). */
   public static final int GATES = 4;
-  /** The same with the ladder element behind each gate; element count for none: its test is y as the table's bits 4 and 5 say, its power is d. */
+  /**
+   * The same with the ladder element behind each gate; element count for none: its test is y as the table's bits 4 and 5 say, its power is
+   * d.
+   */
   public static final int MARKED = 5;
   /** Located bits to slots: number, then per bit d, place. */
   public static final int BITS_IN = 6;

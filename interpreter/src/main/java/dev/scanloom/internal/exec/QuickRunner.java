@@ -9,8 +9,9 @@ import dev.scanloom.observe.Trace;
 import dev.scanloom.policy.Limits;
 
 /**
- * Runs condensed code while nobody wants to look between its steps. It stops, always between two steps and with everything as the steps would have left it, where
- * the next stretch might use up the steps or reach the deadline, at steps that have no condensed form, and before an operation that gives up.
+ * Runs condensed code while nobody wants to look between its steps. It stops, always between two steps and with everything as the steps
+ * would have left it, where the next stretch might use up the steps or reach the deadline, at steps that have no condensed form, and before
+ * an operation that gives up.
  */
 public final class QuickRunner {
   /** What {@link #run} returns when the body has returned. */
@@ -76,7 +77,9 @@ public final class QuickRunner {
     return condensed.entry[pc] >= 0;
   }
 
-  /** Steps from one that is walked to where a stretch may begin: behind a jump, call or return, or where the next one stands; at least 1. */
+  /**
+   * Steps from one that is walked to where a stretch may begin: behind a jump, call or return, or where the next one stands; at least 1.
+   */
   int distance(int pc) {
     int[] entry = condensed.entry;
     int at = pc;

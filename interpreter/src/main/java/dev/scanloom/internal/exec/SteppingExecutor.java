@@ -205,7 +205,10 @@ public final class SteppingExecutor {
     }
   }
 
-  /** At most {@code fuel} steps that nobody looks into: in stretches where there are some, else one by one. Null when they are used up, or earlier. */
+  /**
+   * At most {@code fuel} steps that nobody looks into: in stretches where there are some, else one by one. Null when they are used up, or
+   * earlier.
+   */
   private Outcome runUnseen(TaskState task, int fuel, QuickRunner runner) {
     int walk;
     long end = task.stepsUsed + fuel;
@@ -251,8 +254,8 @@ public final class SteppingExecutor {
   }
 
   /**
-   * Runs a stretch on behalf of the compiled executor: from {@code task}'s step until it stands at {@code stopA} or {@code stopB} at the call depth it began
-   * with, or its body returns. Faults end it; then {@link #fault()} tells. No supervisor is asked for deadlines.
+   * Runs a stretch on behalf of the compiled executor: from {@code task}'s step until it stands at {@code stopA} or {@code stopB} at the
+   * call depth it began with, or its body returns. Faults end it; then {@link #fault()} tells. No supervisor is asked for deadlines.
    *
    * @return true when a stop was reached
    */
@@ -325,8 +328,8 @@ public final class SteppingExecutor {
   }
 
   /**
-   * The loop: at most {@code fuel} steps. Returns null when they are used up. Kept below 7,000 bytes of bytecode so that HotSpot compiles it: rare work
-   * stands in methods of its own.
+   * The loop: at most {@code fuel} steps. Returns null when they are used up. Kept below 7,000 bytes of bytecode so that HotSpot compiles
+   * it: rare work stands in methods of its own.
    */
   private Outcome loop(TaskState task, int fuel, boolean steps) {
     final int[] op = code.op;

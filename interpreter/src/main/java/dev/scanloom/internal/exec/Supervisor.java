@@ -1,8 +1,8 @@
 package dev.scanloom.internal.exec;
 
 /**
- * What stands above the executor: the scan engine. It is asked only where it said it wants to be: at a virtual time, before reads or after writes of
- * located variables.
+ * What stands above the executor: the scan engine. It is asked only where it said it wants to be: at a virtual time, before reads or after
+ * writes of located variables.
  */
 public interface Supervisor {
 
@@ -34,7 +34,10 @@ public interface Supervisor {
   /** An instruction has written a location. */
   void afterWrite(long address, int width);
 
-  /** A lock or permit is given back: number (as of {@link TaskState#index()}) of the task that waited for it and gets it, which may now go on; -1: none. */
+  /**
+   * A lock or permit is given back: number (as of {@link TaskState#index()}) of the task that waited for it and gets it, which may now go
+   * on; -1: none.
+   */
   int heir(long address);
 
   /** A more urgent task may go on now and the running one is to make way for it. */

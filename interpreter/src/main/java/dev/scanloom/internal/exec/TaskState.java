@@ -88,7 +88,10 @@ public final class TaskState {
     waitsFor = 0;
   }
 
-  /** Puts the task in the middle of a body, for {@link SteppingExecutor#stretch}; the operand stack is empty, {@code callDepth} calls are open. */
+  /**
+   * Puts the task in the middle of a body, for {@link SteppingExecutor#stretch}; the operand stack is empty, {@code callDepth} calls are
+   * open.
+   */
   public void enter(int step, int instance, int frameStart, int callDepth, long activationTime, long steps) {
     abandon();
     pc = step;
