@@ -69,10 +69,33 @@ class ExecutorsProperties {
     agree(seed, RandomProgram.longOne(seed), Limits.standard(), ScanPolicy.image(), CostModel.zero(), true);
   }
 
+  /** What the standard leaves open is the same however steps are executed. */
+  @Property(tries = 100, shrinking = ShrinkingMode.OFF)
+  void choicesAgree(@ForAll long seed) {
+    Random r = new Random(seed);
+    ImplementerChoices choices = ImplementerChoices.standard()
+        .withIntegerOverflow(any(r, ImplementerChoices.Overflow.values()))
+        .withZeroDivision(any(r, ImplementerChoices.ZeroDivision.values()))
+        .withZeroModulo(any(r, ImplementerChoices.ZeroDivision.values()))
+        .withRealToInteger(any(r, ImplementerChoices.Rounding.values()))
+        .withConversionRange(any(r, ImplementerChoices.RangeError.values()))
+        .withTextOverflow(any(r, ImplementerChoices.TextOverflow.values()))
+        .withTimerClock(any(r, ImplementerChoices.TimerClock.values()))
+        .withShortCircuit(r.nextBoolean());
+    Compiler compiler = Compiler.standard().withChoices(choices);
+    boolean bits = r.nextInt(4) == 0;
+    CompiledProgram program = compiler.compile("choices.st", bits ? BooleanProgram.of(seed) : RandomProgram.of(seed)).orThrow();
+    agree(seed, program, bits ? BooleanProgram.watched() : RandomProgram.watched(), ScanPolicy.image(), CostModel.standard(), true);
+  }
+
+  private static <T> T any(Random r, T[] of) {
+    return of[r.nextInt(of.length)];
+  }
+
   /** Programs that are mostly Boolean, as ladder is; every second one with short-circuit evaluation. */
   @Property(tries = 80, shrinking = ShrinkingMode.OFF)
   void booleanProgramsAgree(@ForAll long seed) {
-    ImplementerChoices choices = ImplementerChoices.standard().withShortCircuit(false);
+    ImplementerChoices choices = ImplementerChoices.standard().withShortCircuit(Math.floorMod(seed, 2) == 0);
     CompiledProgram program = Compiler.standard().withChoices(choices).compile("boolean.st", BooleanProgram.of(seed)).orThrow();
     agree(seed, program, BooleanProgram.watched(), ScanPolicy.image(), CostModel.standard(), true);
   }

@@ -135,15 +135,30 @@ final class BodyWriter implements Opcodes, MethodWriter.Neighbours {
     return chunk << 16 | entries.get(chunk).indexOf(step);
   }
 
+  /** Steps that a jump passes which leads to where operands lie: from method to method none are handed on. */
+  private boolean[] passed() {
+    boolean[] passed = new boolean[body.end() - body.start()];
+    for (int pc = body.start(); pc < body.end(); pc++) {
+      Op op = Blocks.op(code, pc);
+      if ((op == Op.JUMP || op == Op.JUMP_FALSE || op == Op.JUMP_TRUE) && blocks.height[pc] >= 0 && blocks.height[code.a[pc]] > 0) {
+        for (int i = Math.min(pc, code.a[pc]) + 1; i <= Math.max(pc, code.a[pc]); i++) {
+          passed[i - body.start()] = true;
+        }
+      }
+    }
+    return passed;
+  }
+
   /** Where the body is cut: at steps with an empty operand stack, between networks where there are some. */
   private void cut(int size) {
+    boolean[] passed = passed();
     cuts = new ArrayList<>();
     cuts.add(body.start());
     int bytes = 0;
     int last = -1;
     int lastNetwork = -1;
     for (int pc = body.start(); pc < body.end(); pc++) {
-      boolean possible = pc > cuts.get(cuts.size() - 1) && blocks.height[pc] == 0 && !blocks.guarded[pc];
+      boolean possible = pc > cuts.get(cuts.size() - 1) && blocks.height[pc] == 0 && !passed[pc - body.start()] && !blocks.guarded[pc];
       if (possible) {
         last = pc;
         if (code.network[pc] != code.network[pc - 1]) {

@@ -3,11 +3,15 @@ package dev.scanloom.internal.bytecode;
 import dev.scanloom.internal.step.Code;
 import java.lang.invoke.MethodHandles;
 import java.util.TreeSet;
+import java.util.regex.Matcher;
+import java.util.regex.Pattern;
 import org.objectweb.asm.ClassTooLargeException;
 import org.objectweb.asm.MethodTooLargeException;
 
 /** The translation of a program, shared by all its controllers. Immutable. */
 public final class CompiledCode {
+  private static final Pattern METHOD = Pattern.compile("method: (b\\d+\\w*)");
+
   private final Entry entry;
   private final Sites sites;
   private final int[] inputWords;
@@ -33,10 +37,20 @@ public final class CompiledCode {
       } catch (MethodTooLargeException e) {
         left.add(Translator.bodyOf(e.getMethodName()));
       } catch (ClassTooLargeException e) {
-        for (int i = 0; i < code.bodies().size(); i++) {
-          left.add(i);
+        leaveAll(code, left);
+      } catch (VerifyError e) {
+        // A mistake of the translator must not be the host's: the body that the JVM refuses is stepped.
+        Matcher method = METHOD.matcher(String.valueOf(e.getMessage()));
+        if (!method.find() || !left.add(Translator.bodyOf(method.group(1)))) {
+          leaveAll(code, left);
         }
       }
+    }
+  }
+
+  private static void leaveAll(Code code, TreeSet<Integer> left) {
+    for (int i = 0; i < code.bodies().size(); i++) {
+      left.add(i);
     }
   }
 
