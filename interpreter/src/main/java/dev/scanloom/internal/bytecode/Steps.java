@@ -491,7 +491,9 @@ final class Steps implements Opcodes {
     Value y = w.peek(0);
     Value x = w.peek(1);
     Value r = x.fitsInt() && y.fitsInt() ? w.values.arithmetic(op, x, y, ElementaryType.LINT.ordinal()) : null;
-    if (r != null && r.within(Rep.least(kind), Rep.greatest(kind))) {
+    // Of 64 bits unsigned the bounds say nothing of the sign.
+    boolean signed = kind != ElementaryType.ULINT.ordinal() || r != null && x.low >= 0 && y.low >= 0 && r.low >= 0;
+    if (r != null && signed && r.within(Rep.least(kind), Rep.greatest(kind))) {
       w.pop();
       w.pop();
       w.push(w.values.arithmetic(op, x, y, kind));
