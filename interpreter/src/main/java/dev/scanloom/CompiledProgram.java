@@ -5,6 +5,8 @@ import dev.scanloom.diagnostic.Span;
 import dev.scanloom.internal.bytecode.StretchTranslator;
 import dev.scanloom.internal.bytecode.Translation;
 import dev.scanloom.internal.exec.Condensation;
+import dev.scanloom.internal.exec.Condensed;
+import dev.scanloom.internal.exec.StretchCode;
 import dev.scanloom.internal.check.Expr;
 import dev.scanloom.internal.check.Project;
 import dev.scanloom.internal.lanes.LanePlan;
@@ -29,6 +31,7 @@ import java.util.Locale;
 import java.util.Map;
 import java.util.Optional;
 import java.util.Set;
+import java.util.function.UnaryOperator;
 import java.util.regex.Matcher;
 import java.util.regex.Pattern;
 
@@ -77,11 +80,11 @@ public final class CompiledProgram {
     }
   }
 
-  private CompiledProgram(CompiledProgram o, Condensation condensation) {
+  private CompiledProgram(CompiledProgram o, Translation translation, Condensation condensation) {
     this.code = o.code;
     this.sources = o.sources;
     this.limits = o.limits;
-    this.translation = o.translation;
+    this.translation = translation;
     this.condensation = condensation;
     this.listing = o.listing;
     this.steps = o.steps;
@@ -90,9 +93,14 @@ public final class CompiledProgram {
     this.accessPaths.putAll(o.accessPaths);
   }
 
-  /** The same program, whose stretches are translated without waiting for a long run; for tests. */
+  /** The same program, whose stretches are translated without waiting for a long run, or it fails; for tests. */
   CompiledProgram translatedAtOnce() {
-    return new CompiledProgram(this, new Condensation(code, StretchTranslator::translate, 0));
+    return new CompiledProgram(this, translation, new Condensation(code, StretchTranslator::translate, 0));
+  }
+
+  /** The same program, whose bodies are translated into classes that are changed; for tests. */
+  CompiledProgram withClasses(UnaryOperator<byte[]> classes) {
+    return new CompiledProgram(this, new Translation(code, limits.callDepth(), classes), condensation);
   }
 
   CompiledProgram(Code code, Project project, List<SourceText> sources, Limits limits) {
@@ -100,7 +108,7 @@ public final class CompiledProgram {
     this.sources = sources;
     this.limits = limits;
     translation = new Translation(code, limits.callDepth());
-    condensation = new Condensation(code, StretchTranslator::translate, LONG_RUN);
+    condensation = new Condensation(code, CompiledProgram::stretches, LONG_RUN);
     listing = new Listing(code);
     steps = new StepInfo[code.length()];
     drawn = new Drawn(code, project);
@@ -114,6 +122,15 @@ public final class CompiledProgram {
         String whole = a.program().map(i -> project.programs().get(i).name() + ".").orElse("") + path;
         accessPaths.putIfAbsent(a.name().toUpperCase(Locale.ROOT), new Access(a.name(), whole, a.writable()));
       }
+    }
+  }
+
+  /** Null when the JVM refuses the class: a mistake of the translator must not be the host's. */
+  private static StretchCode stretches(Code code, Condensed condensed) {
+    try {
+      return StretchTranslator.translate(code, condensed);
+    } catch (LinkageError e) {
+      return null;
     }
   }
 

@@ -225,7 +225,10 @@ public final class Controller {
     throw new IllegalArgumentException("no task has the name " + task + "; tasks: " + String.join(", ", names.subList(0, names.size() - 1)));
   }
 
-  /** Which executor ran last: {@code compiled}, or {@code stepping: } and why. */
+  /**
+   * Which executor ran last: {@code compiled}, or {@code stepping: } and why. {@code compiled, stepping } and the names of bodies, each with its reason: these
+   * the JVM could not take.
+   */
   public String executionInUse() {
     return engine.executionInUse();
   }

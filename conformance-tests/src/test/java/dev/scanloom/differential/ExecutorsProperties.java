@@ -153,11 +153,11 @@ class ExecutorsProperties {
         assertThat(other.steps()).as(where).isEqualTo(stepping.steps());
         assertThat(other.time()).as(where).isEqualTo(stepping.time());
       }
-      if (stepping.fault().isPresent()) {
-        return;
-      }
       if (compilable) {
         assertThat(others.get(others.size() - 1).executionInUse()).as("seed " + seed + "\n" + text).isEqualTo("compiled");
+      }
+      if (stepping.fault().isPresent()) {
+        return;
       }
     }
   }

@@ -71,6 +71,7 @@ class LanesProperties {
         .withExecution(Execution.COMPILED);
     int n = SIZES[(int) Math.floorMod(seed, (long) SIZES.length)];
     Lanes lanes = program.newLanes(n, policy);
+    assertThat(lanes.executionInUse()).doesNotContain("refuses");
     Statistics.collect(lanes.executionInUse().replaceAll("[:0-9].*", ""));
     Controller[] each = new Controller[n];
     for (int i = 0; i < n; i++) {

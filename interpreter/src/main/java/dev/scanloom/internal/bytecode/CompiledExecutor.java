@@ -45,6 +45,11 @@ public final class CompiledExecutor {
     }
   }
 
+  /** What can be compiled, as {@link CompiledCode#inUse()} says. */
+  public String inUse() {
+    return compiled.inUse();
+  }
+
   /** Steps used by the last run. */
   public long steps() {
     return run.steps;

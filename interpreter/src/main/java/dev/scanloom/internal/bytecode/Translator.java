@@ -46,15 +46,6 @@ final class Translator implements Opcodes {
     return sites;
   }
 
-  /** Number of the body that a generated method belongs to. */
-  static int bodyOf(String method) {
-    int end = 1;
-    while (end < method.length() && Character.isDigit(method.charAt(end))) {
-      end++;
-    }
-    return Integer.parseInt(method.substring(1, end));
-  }
-
   /** Most calls that are open at once, as far as calls are known; more than the limit when bodies call each other in a circle or by the instance's type. */
   private static int depth(Code code, int limit) {
     int n = code.bodies().size();

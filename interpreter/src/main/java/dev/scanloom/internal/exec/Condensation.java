@@ -21,6 +21,7 @@ public final class Condensation {
   private static final class Made {
     private final Condensed condensed;
     private StretchCode translation;
+    private boolean asked;
 
     Made(Condensed condensed) {
       this.condensed = condensed;
@@ -28,7 +29,7 @@ public final class Condensation {
   }
 
   /**
-   * @param translator makes JVM code of a condensed form
+   * @param translator makes JVM code of a condensed form; null if that cannot be
    * @param longRun steps of one controller from which on that pays
    */
   public Condensation(Code code, BiFunction<Code, Condensed, StretchCode> translator, long longRun) {
@@ -57,9 +58,11 @@ public final class Condensation {
     return made(form).condensed;
   }
 
+  /** Null: the stretches stay interpreted. */
   synchronized StretchCode translation(Form form) {
     Made m = made(form);
-    if (m.translation == null) {
+    if (!m.asked) {
+      m.asked = true;
       m.translation = translator.apply(code, m.condensed);
     }
     return m.translation;

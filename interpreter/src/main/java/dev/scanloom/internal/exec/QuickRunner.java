@@ -37,6 +37,8 @@ public final class QuickRunner {
   /** Virtual time; set before a run, read behind it. */
   long now;
   private StretchCode translated;
+  /** Nothing is to be translated any more. */
+  private boolean settled;
 
   // What translated stretches work with; theirs between their first and their last operation.
   public int left;
@@ -117,13 +119,14 @@ public final class QuickRunner {
     return translated != null ? runTranslated(task, fuel, deadline) : interpret(task, fuel, deadline);
   }
 
-  /** From now on by JVM code. */
+  /** From now on by JVM code; null: there is none. */
   void translate(StretchCode code) {
     translated = code;
+    settled = true;
   }
 
-  boolean isTranslated() {
-    return translated != null;
+  boolean isSettled() {
+    return settled;
   }
 
   private int runTranslated(TaskState runs, int steps, long until) {

@@ -181,7 +181,7 @@ public final class SteppingExecutor {
   private QuickRunner runner() {
     int i = digests ? 1 : 0;
     boolean pays = condensation.pays(unseenSteps);
-    if (quick[i] == null || pays && !quick[i].isTranslated()) {
+    if (quick[i] == null || pays && !quick[i].isSettled()) {
       Form form = new Form(supervisor.watchesReads(), supervisor.watchesWrites(), digests, watched);
       if (quick[i] == null) {
         quick[i] = new QuickRunner(condensation.get(form), memory, pure, limits, costs, form, tests, powers);

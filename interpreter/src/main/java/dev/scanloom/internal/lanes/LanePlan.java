@@ -17,6 +17,7 @@ import dev.scanloom.policy.ProcessImages;
 import dev.scanloom.policy.ScanPolicy;
 import java.util.ArrayList;
 import java.util.List;
+import java.util.stream.Collectors;
 
 /** How a program runs on words: made once, shared by all banks. Immutable and safe for use by several threads. */
 public final class LanePlan {
@@ -52,9 +53,15 @@ public final class LanePlan {
     if (w != null && w.reason() != null) {
       refused = w.reason();
     }
-    WordCode.Result r = refused == null ? WordCode.of(w) : null;
-    if (refused == null && r == null) {
-      refused = "the program is too large for a class of the JVM";
+    WordCode.Result r = null;
+    if (refused == null) {
+      try {
+        r = WordCode.of(w);
+        refused = r == null ? "the program is too large for a class of the JVM" : null;
+      } catch (LinkageError e) {
+        // A mistake of the translator must not be the host's.
+        refused = "the JVM refuses the code of its words: " + e.getClass().getSimpleName();
+      }
     }
     if (r != null && most(r) >= limits.stepsPerScan()) {
       refused = "the step budget of " + limits.stepsPerScan() + " may end within a scan";
@@ -151,11 +158,12 @@ public final class LanePlan {
   public String report() {
     int lanes = (int) Math.min(Integer.MAX_VALUE, weave.partSteps);
     String head = "words: " + weave.wordSteps() + " of " + (weave.wordSteps() + lanes) + " steps";
+    String refused = chunks.stream().map(c -> c.compiled().inUse()).filter(s -> !s.equals("compiled")).map(s -> "; " + s).collect(Collectors.joining());
     if (weave.parts.isEmpty()) {
       return head;
     }
     List<String> places = weave.stretchPlaces(NAMED);
     return head + "; each lane: " + lanes + " steps that are not Boolean, in " + weave.parts.size() + (weave.parts.size() == 1 ? " stretch" : " stretches")
-        + ", at " + String.join(", ", places) + (places.size() == NAMED ? ", ..." : "");
+        + ", at " + String.join(", ", places) + (places.size() == NAMED ? ", ..." : "") + refused;
   }
 }

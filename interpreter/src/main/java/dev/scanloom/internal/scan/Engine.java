@@ -839,9 +839,9 @@ public final class Engine implements Supervisor, EventSink {
     return null;
   }
 
-  /** {@code compiled}, or {@code stepping: } and why. */
+  /** {@code compiled}, maybe {@code , stepping } with bodies and why; or {@code stepping: } and why. */
   public String executionInUse() {
-    return stepping == null ? "compiled" : "stepping: " + stepping;
+    return stepping == null ? compiled.inUse() : "stepping: " + stepping;
   }
 
   /** Runs the program at whose start a job stands. False: it faulted. */
