@@ -30,7 +30,7 @@ final class Listing {
       default -> -1;
     };
     return new StepInfo(id, op.kind(), text(op, a, b, id), code.span(id), code.bodies().get(code.bodyOf(id)).name(), code.network[id],
-        code.element[id], op.pops() < 0 ? a + 1 : op.pops(), op.pushes(), target, op.kind() == StepInfo.Kind.BRANCH ? b : -1);
+        code.element[id], op.pops(a), op.pushes(), target, op.kind() == StepInfo.Kind.BRANCH ? b : -1);
   }
 
   private String text(Op op, int a, int b, int id) {

@@ -1,10 +1,8 @@
 package dev.scanloom.internal.bytecode;
 
 import dev.scanloom.internal.step.Code;
+import dev.scanloom.internal.step.Heights;
 import dev.scanloom.internal.step.Op;
-import java.util.ArrayList;
-import java.util.Arrays;
-import java.util.List;
 
 /**
  * The step list seen as basic blocks: where blocks begin, how high the operand stack is there, and where a body may be cut into methods. Steps of a block are
@@ -22,9 +20,8 @@ final class Blocks {
   Blocks(Code code) {
     int n = code.length();
     leader = new boolean[n + 1];
-    height = new int[n];
+    height = Heights.of(code);
     guarded = new boolean[n];
-    Arrays.fill(height, -1);
     for (Code.Body b : code.bodies()) {
       analyse(code, b);
     }
@@ -61,37 +58,6 @@ final class Blocks {
       }
       if (guards > 0 && op != Op.GUARD || op == Op.GUARD && guards > 1) {
         guarded[pc] = true;
-      }
-    }
-    heights(code, body);
-  }
-
-  private void heights(Code code, Code.Body body) {
-    List<Integer> work = new ArrayList<>();
-    height[body.start()] = 0;
-    work.add(body.start());
-    while (!work.isEmpty()) {
-      int pc = work.remove(work.size() - 1);
-      int h = height[pc];
-      while (true) {
-        Op op = op(code, pc);
-        int after = h - (op == Op.MUX ? code.a[pc] + 1 : op.pops()) + op.pushes();
-        if (op == Op.JUMP || op == Op.JUMP_FALSE || op == Op.JUMP_TRUE || op == Op.GUARD) {
-          int target = code.a[pc];
-          if (height[target] < 0) {
-            height[target] = op == Op.GUARD ? h : after;
-            work.add(target);
-          }
-        }
-        if (op == Op.JUMP || op == Op.RETURN || pc + 1 >= body.end()) {
-          break;
-        }
-        pc++;
-        h = after;
-        if (height[pc] >= 0) {
-          break;
-        }
-        height[pc] = h;
       }
     }
   }

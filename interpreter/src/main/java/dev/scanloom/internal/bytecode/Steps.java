@@ -30,7 +30,7 @@ final class Steps implements Opcodes {
 
   /** False: control does not go on behind the step, or has been led on. */
   boolean translate(Op op, int a, int b) {
-    int operands = op == Op.MUX ? a + 1 : op.pops();
+    int operands = op.pops(a);
     int depth = 0;
     for (int i = 0; i < operands; i++) {
       depth = Math.max(depth, w.peek(i).depth);

@@ -28,7 +28,6 @@ final class Condenser extends StepWriter {
   Condensed condense() {
     for (int i = 0; i < code.bodies().size(); i++) {
       enter(i);
-      heights(code.bodies().get(i));
       joins(code.bodies().get(i));
     }
     for (int i = 0; i < code.bodies().size(); i++) {
@@ -54,33 +53,6 @@ final class Condenser extends StepWriter {
   }
 
   // ---- the shape of a body ----
-
-  private void heights(Code.Body body) {
-    Ints work = new Ints();
-    height[body.start()] = 0;
-    work.add(body.start());
-    for (int i = 0; i < work.size(); i++) {
-      int pc = work.get(i);
-      int h = height[pc];
-      while (true) {
-        Op op = op(pc);
-        int after = h - (op == Op.MUX ? code.a[pc] + 1 : op.pops()) + op.pushes();
-        if (op == Op.JUMP || op == Op.JUMP_FALSE || op == Op.JUMP_TRUE || op == Op.GUARD) {
-          int target = code.a[pc];
-          if (height[target] < 0) {
-            height[target] = after;
-            work.add(target);
-          }
-        }
-        pc++;
-        if (op == Op.JUMP || op == Op.RETURN || pc >= body.end() || height[pc] >= 0) {
-          break;
-        }
-        height[pc] = after;
-        h = after;
-      }
-    }
-  }
 
   private void joins(Code.Body body) {
     join[body.start()] = true;

@@ -3,6 +3,7 @@ package dev.scanloom.internal.exec;
 import dev.scanloom.internal.memory.Memory;
 import dev.scanloom.internal.step.Address;
 import dev.scanloom.internal.step.Code;
+import dev.scanloom.internal.step.Heights;
 import dev.scanloom.internal.step.Op;
 import dev.scanloom.policy.ImplementerChoices;
 import java.util.Arrays;
@@ -86,10 +87,9 @@ abstract class ValueWriter {
     this.choices = code.choices();
     int n = code.length();
     entry = new int[n];
-    height = new int[n];
+    height = Heights.of(code);
     join = new boolean[n + 1];
     Arrays.fill(entry, -1);
-    Arrays.fill(height, -1);
     constantPlace = new int[code.pool.length];
     Arrays.fill(constantPlace, -1);
     for (int i = 0; i < code.constants.length; i++) {

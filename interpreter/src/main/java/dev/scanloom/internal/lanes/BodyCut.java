@@ -1,6 +1,7 @@
 package dev.scanloom.internal.lanes;
 
 import dev.scanloom.internal.step.Code;
+import dev.scanloom.internal.step.Heights;
 import dev.scanloom.internal.step.Op;
 import dev.scanloom.model.ElementaryType;
 import java.util.ArrayList;
@@ -54,13 +55,12 @@ final class BodyCut {
     this.calls = calls;
     start = body.start();
     length = body.end() - start;
-    height = new int[length];
+    height = Heights.of(code, body);
     perLane = new boolean[length];
     target = new boolean[length + 1];
     divided = new boolean[length + 1];
     temps = new byte[body.frameSlots()];
     Arrays.fill(temps, EITHER);
-    heights();
     for (int i = 0; i < length; i++) {
       if (isJump(op(i)) || op(i) == Op.GUARD) {
         target[a(i) - start] = true;
@@ -104,7 +104,7 @@ final class BodyCut {
   }
 
   private int pops(int i) {
-    return op(i) == Op.MUX ? a(i) + 1 : op(i).pops();
+    return op(i).pops(a(i));
   }
 
   /** In the order of the steps. */
@@ -157,37 +157,6 @@ final class BodyCut {
   /** Written in place of its calls, it is faster than as part of a stretch. */
   boolean isWorthWeaving() {
     return stretches.isEmpty() || wordSteps() > WORTH * stretches.size();
-  }
-
-  private void heights() {
-    Arrays.fill(height, -1);
-    List<Integer> work = new ArrayList<>();
-    height[0] = 0;
-    work.add(0);
-    while (!work.isEmpty()) {
-      int i = work.remove(work.size() - 1);
-      int h = height[i];
-      while (true) {
-        Op op = op(i);
-        int after = h - pops(i) + op.pushes();
-        if (isJump(op) || op == Op.GUARD) {
-          int t = a(i) - start;
-          if (height[t] < 0) {
-            height[t] = op == Op.GUARD ? h : after;
-            work.add(t);
-          }
-        }
-        if (op == Op.JUMP || op == Op.RETURN || i + 1 >= length) {
-          break;
-        }
-        i++;
-        h = after;
-        if (height[i] >= 0) {
-          break;
-        }
-        height[i] = h;
-      }
-    }
   }
 
   private void mark(int from, int end) {

@@ -401,7 +401,7 @@ final class Reach {
 
   /** Pops and pushes values that are no addresses. */
   private static void plain(Op op, Stack stack, int a) {
-    int pops = op == Op.MUX ? a + 1 : op.pops();
+    int pops = op.pops(a);
     for (int i = 0; i < pops; i++) {
       stack.pop();
     }

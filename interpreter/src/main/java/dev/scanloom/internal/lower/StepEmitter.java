@@ -90,7 +90,7 @@ abstract class StepEmitter {
   }
 
   int emit(Op op, int a, int b, Span span) {
-    int pops = op == Op.MUX ? a + 1 : op.pops();
+    int pops = op.pops(a);
     depth += op.pushes() - pops;
     maxDepth = Math.max(maxDepth, depth + 4);
     return out.emit(op, a, b, span, element, network);

@@ -188,6 +188,11 @@ public enum Op {
     return pops;
   }
 
+  /** Values taken by a step whose first operand is {@code a}. */
+  public int pops(int a) {
+    return this == MUX ? a + 1 : pops;
+  }
+
   public int pushes() {
     return pushes;
   }
