@@ -1,16 +1,31 @@
 package dev.scanloom.internal.bytecode;
 
+import org.objectweb.asm.ClassWriter;
 import org.objectweb.asm.Label;
 import org.objectweb.asm.MethodVisitor;
 import org.objectweb.asm.Opcodes;
 
 /** Writes instructions and counts their bytes, at most; without a method to write to it only counts. */
-final class Asm implements Opcodes {
+public final class Asm implements Opcodes {
   private final MethodVisitor m;
   private int bytes;
 
-  Asm(MethodVisitor m) {
+  public Asm(MethodVisitor m) {
     this.m = m;
+  }
+
+  /** A public constructor that hands its parameters, none or one object, to that of the parent. */
+  public static void constructor(ClassWriter writer, String parent, String descriptor) {
+    MethodVisitor c = writer.visitMethod(ACC_PUBLIC, "<init>", descriptor, null, null);
+    c.visitCode();
+    c.visitVarInsn(ALOAD, 0);
+    if (!descriptor.equals("()V")) {
+      c.visitVarInsn(ALOAD, 1);
+    }
+    c.visitMethodInsn(INVOKESPECIAL, parent, "<init>", descriptor, false);
+    c.visitInsn(RETURN);
+    c.visitMaxs(0, 0);
+    c.visitEnd();
   }
 
   int bytes() {
@@ -87,6 +102,24 @@ final class Asm implements Opcodes {
     }
   }
 
+  void lookup(Label otherwise, int[] keys, Label[] targets) {
+    bytes += 12 + 8 * keys.length;
+    if (m != null) {
+      m.visitLookupSwitchInsn(otherwise, keys, targets);
+    }
+  }
+
+  /** Throws a new object of a class that needs no argument. */
+  void fail(String type) {
+    bytes += 8;
+    if (m != null) {
+      m.visitTypeInsn(NEW, type);
+      m.visitInsn(DUP);
+      m.visitMethodInsn(INVOKESPECIAL, type, "<init>", "()V", false);
+      m.visitInsn(ATHROW);
+    }
+  }
+
   void call(String owner, String method, String descriptor) {
     bytes += 3;
     if (m != null) {
@@ -116,7 +149,7 @@ final class Asm implements Opcodes {
   }
 
   /** Pushes an int without spending constant pool entries, which a large program would run out of. */
-  void integer(int v) {
+  public void integer(int v) {
     if (v >= -1 && v <= 5) {
       insn(ICONST_0 + v);
     } else if (v >= Byte.MIN_VALUE && v <= Byte.MAX_VALUE) {
@@ -125,16 +158,11 @@ final class Asm implements Opcodes {
       push(SIPUSH, v, 3);
     } else {
       int low = (short) v;
-      int high = v - low >> 16;
-      if (high >= Short.MIN_VALUE && high <= Short.MAX_VALUE) {
-        push(SIPUSH, high, 3);
-        push(BIPUSH, 16, 2);
-        insn(ISHL);
-        push(SIPUSH, low, 3);
-        insn(IADD);
-      } else {
-        constant(v);
-      }
+      push(SIPUSH, v - low >> 16, 3);
+      push(BIPUSH, 16, 2);
+      insn(ISHL);
+      push(SIPUSH, low, 3);
+      insn(IADD);
     }
   }
 

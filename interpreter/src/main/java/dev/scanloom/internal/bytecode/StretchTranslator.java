@@ -14,7 +14,6 @@ import java.util.Map;
 import java.util.TreeMap;
 import org.objectweb.asm.ClassWriter;
 import org.objectweb.asm.Label;
-import org.objectweb.asm.MethodVisitor;
 import org.objectweb.asm.Opcodes;
 
 /**
@@ -56,7 +55,7 @@ public final class StretchTranslator implements Opcodes {
   private final int firstTemp;
   private ClassWriter writer;
 
-  private MethodVisitor m;
+  private Asm m;
   private int at;
   private Map<Integer, Label> heads;
   private Map<Integer, Label> failures;
@@ -106,37 +105,29 @@ public final class StretchTranslator implements Opcodes {
   private StretchCode define(List<int[]> parts, int[] part) {
     writer = new ClassWriter(ClassWriter.COMPUTE_MAXS);
     writer.visit(V1_5, ACC_FINAL | ACC_SUPER, NAME, null, PARENT, null);
-    MethodVisitor c = writer.visitMethod(ACC_PUBLIC, "<init>", "([I)V", null, null);
-    c.visitVarInsn(ALOAD, 0);
-    c.visitVarInsn(ALOAD, 1);
-    c.visitMethodInsn(INVOKESPECIAL, PARENT, "<init>", "([I)V", false);
-    c.visitInsn(RETURN);
-    c.visitMaxs(0, 0);
+    Asm.constructor(writer, PARENT, "([I)V");
     for (int i = 0; i < parts.size(); i++) {
       part(i, parts.get(i)[0], parts.get(i)[1]);
     }
-    MethodVisitor run = writer.visitMethod(ACC_PUBLIC, "run", "(IIL" + RUNNER + ";[J)I", null, null);
+    Asm run = new Asm(writer.visitMethod(ACC_PUBLIC, "run", "(IIL" + RUNNER + ";[J)I", null, null));
     if (!parts.isEmpty()) {
       Label[] labels = new Label[parts.size()];
       Arrays.setAll(labels, i -> new Label());
       Label none = new Label();
-      run.visitVarInsn(ILOAD, 1);
-      run.visitTableSwitchInsn(0, labels.length - 1, none, labels);
+      run.local(ILOAD, 1);
+      run.table(0, labels.length - 1, none, labels);
       for (int i = 0; i < labels.length; i++) {
-        run.visitLabel(labels[i]);
-        run.visitVarInsn(ILOAD, 2);
-        run.visitVarInsn(ALOAD, 3);
-        run.visitVarInsn(ALOAD, 4);
-        run.visitMethodInsn(INVOKESTATIC, NAME, "p" + i, BODY, false);
-        run.visitInsn(IRETURN);
+        run.label(labels[i]);
+        run.local(ILOAD, 2);
+        run.local(ALOAD, 3);
+        run.local(ALOAD, 4);
+        run.call(NAME, "p" + i, BODY);
+        run.insn(IRETURN);
       }
-      run.visitLabel(none);
+      run.label(none);
     }
-    run.visitTypeInsn(NEW, "java/lang/IllegalArgumentException");
-    run.visitInsn(DUP);
-    run.visitMethodInsn(INVOKESPECIAL, "java/lang/IllegalArgumentException", "<init>", "()V", false);
-    run.visitInsn(ATHROW);
-    run.visitMaxs(0, 0);
+    run.fail("java/lang/IllegalArgumentException");
+    run.end();
     writer.visitEnd();
     try {
       Class<?> made = MethodHandles.lookup().defineHiddenClass(writer.toByteArray(), true).lookupClass();
@@ -183,7 +174,7 @@ public final class StretchTranslator implements Opcodes {
   }
 
   private void part(int number, int start, int end) {
-    m = writer.visitMethod(ACC_PRIVATE | ACC_STATIC, "p" + number, BODY, null, null);
+    m = new Asm(writer.visitMethod(ACC_PRIVATE | ACC_STATIC, "p" + number, BODY, null, null));
     heads = new TreeMap<>();
     failures = new TreeMap<>();
     stops = new TreeMap<>();
@@ -212,9 +203,9 @@ public final class StretchTranslator implements Opcodes {
       }
     }
     if (entries.isEmpty()) {
-      m.visitInsn(ICONST_M1);
-      m.visitInsn(IRETURN);
-      m.visitMaxs(0, 0);
+      m.insn(ICONST_M1);
+      m.insn(IRETURN);
+      m.end();
       return;
     }
     field("left", "I", ISTORE, LEFT);
@@ -236,19 +227,19 @@ public final class StretchTranslator implements Opcodes {
     }
     for (int a = 1; a <= 3; a++) {
       if (areas[a]) {
-        m.visitVarInsn(ALOAD, THE_RUNNER);
+        m.local(ALOAD, THE_RUNNER);
         push(a);
-        m.visitMethodInsn(INVOKEVIRTUAL, RUNNER, "area", "(I)[B", false);
-        m.visitVarInsn(ASTORE, AREAS + a);
+        m.invoke(RUNNER, "area", "(I)[B");
+        m.local(ASTORE, AREAS + a);
       }
     }
     int[] keys = entries.stream().mapToInt(Integer::intValue).toArray();
     Label none = new Label();
-    m.visitVarInsn(ILOAD, AT);
-    m.visitLookupSwitchInsn(none, keys, Arrays.stream(keys).mapToObj(heads::get).toArray(Label[]::new));
-    m.visitLabel(none);
-    m.visitVarInsn(ILOAD, AT);
-    m.visitInsn(IRETURN);
+    m.local(ILOAD, AT);
+    m.lookup(none, keys, Arrays.stream(keys).mapToObj(heads::get).toArray(Label[]::new));
+    m.label(none);
+    m.local(ILOAD, AT);
+    m.insn(IRETURN);
     for (at = start; at < end; at += Quick.length(f, at)) {
       if (f[at] != Quick.WALK) {
         operation();
@@ -257,47 +248,47 @@ public final class StretchTranslator implements Opcodes {
     stops.forEach((ip, label) -> tail(label, ip, "stop"));
     failures.forEach((ip, label) -> tail(label, ip, "giveUp"));
     leapLabels.forEach((ip, label) -> {
-      m.visitLabel(label);
+      m.label(label);
       save();
       push(ip);
-      m.visitInsn(IRETURN);
+      m.insn(IRETURN);
     });
-    m.visitMaxs(0, 0);
+    m.end();
   }
 
   private void field(String name, String type, int store, int local) {
-    m.visitVarInsn(ALOAD, THE_RUNNER);
-    m.visitFieldInsn(GETFIELD, RUNNER, name, type);
-    m.visitVarInsn(store, local);
+    m.local(ALOAD, THE_RUNNER);
+    m.field(GETFIELD, RUNNER, name, type);
+    m.local(store, local);
   }
 
   private void getter(String name, String type, int store, int local) {
-    m.visitVarInsn(ALOAD, THE_RUNNER);
-    m.visitMethodInsn(INVOKEVIRTUAL, RUNNER, name, type, false);
-    m.visitVarInsn(store, local);
+    m.local(ALOAD, THE_RUNNER);
+    m.invoke(RUNNER, name, type);
+    m.local(store, local);
   }
 
   private void save() {
-    m.visitVarInsn(ALOAD, THE_RUNNER);
-    m.visitVarInsn(ILOAD, LEFT);
-    m.visitFieldInsn(PUTFIELD, RUNNER, "left", "I");
-    m.visitVarInsn(ALOAD, THE_RUNNER);
-    m.visitVarInsn(LLOAD, TIME);
-    m.visitFieldInsn(PUTFIELD, RUNNER, "time", "J");
+    m.local(ALOAD, THE_RUNNER);
+    m.local(ILOAD, LEFT);
+    m.field(PUTFIELD, RUNNER, "left", "I");
+    m.local(ALOAD, THE_RUNNER);
+    m.local(LLOAD, TIME);
+    m.field(PUTFIELD, RUNNER, "time", "J");
     if (records) {
-      m.visitVarInsn(ALOAD, THE_RUNNER);
-      m.visitVarInsn(LLOAD, DIGEST);
-      m.visitFieldInsn(PUTFIELD, RUNNER, "digest", "J");
+      m.local(ALOAD, THE_RUNNER);
+      m.local(LLOAD, DIGEST);
+      m.field(PUTFIELD, RUNNER, "digest", "J");
     }
   }
 
   private void tail(Label label, int ip, String method) {
-    m.visitLabel(label);
+    m.label(label);
     save();
-    m.visitVarInsn(ALOAD, THE_RUNNER);
+    m.local(ALOAD, THE_RUNNER);
     push(ip);
-    m.visitMethodInsn(INVOKEVIRTUAL, RUNNER, method, "(I)I", false);
-    m.visitInsn(IRETURN);
+    m.invoke(RUNNER, method, "(I)I");
+    m.insn(IRETURN);
   }
 
   /** Where to jump when the operation gives up. */
@@ -311,26 +302,11 @@ public final class StretchTranslator implements Opcodes {
   }
 
   private void push(int v) {
-    if (v >= -1 && v <= 5) {
-      m.visitInsn(ICONST_0 + v);
-    } else if (v >= Byte.MIN_VALUE && v <= Byte.MAX_VALUE) {
-      m.visitIntInsn(BIPUSH, v);
-    } else if (v >= Short.MIN_VALUE && v <= Short.MAX_VALUE) {
-      m.visitIntInsn(SIPUSH, v);
-    } else {
-      m.visitLdcInsn(v);
-    }
+    m.integer(v);
   }
 
   private void push(long v) {
-    if (v == 0 || v == 1) {
-      m.visitInsn(v == 0 ? LCONST_0 : LCONST_1);
-    } else if (v >= Short.MIN_VALUE && v <= Short.MAX_VALUE) {
-      push((int) v);
-      m.visitInsn(I2L);
-    } else {
-      m.visitLdcInsn(v);
-    }
+    m.longValue(v);
   }
 
   // ---- operands ----
@@ -357,10 +333,10 @@ public final class StretchTranslator implements Opcodes {
     switch (operand & 3) {
       case Quick.NO_BASE -> push(offset);
       case Quick.SELF, Quick.FRAME -> {
-        m.visitVarInsn(ILOAD, (operand & 3) == Quick.SELF ? SELF : FRAME);
+        m.local(ILOAD, (operand & 3) == Quick.SELF ? SELF : FRAME);
         if (offset != 0) {
           push(offset);
-          m.visitInsn(IADD);
+          m.insn(IADD);
         }
       }
       default -> throw new IllegalStateException("operand " + operand + " is no place in memory");
@@ -371,53 +347,53 @@ public final class StretchTranslator implements Opcodes {
     if (isConstant(operand)) {
       push(constant(operand));
     } else if (isLocal(operand)) {
-      m.visitVarInsn(LLOAD, local(operand));
+      m.local(LLOAD, local(operand));
     } else {
-      m.visitVarInsn(ALOAD, SLOTS);
+      m.local(ALOAD, SLOTS);
       slot(operand);
-      m.visitInsn(LALOAD);
+      m.insn(LALOAD);
     }
   }
 
   private void loadLreal(int operand) {
     if (isConstant(operand)) {
-      m.visitLdcInsn(Double.longBitsToDouble(constant(operand)));
+      m.doubleValue(Double.longBitsToDouble(constant(operand)));
     } else {
       load(operand);
-      m.visitMethodInsn(INVOKESTATIC, "java/lang/Double", "longBitsToDouble", "(J)D", false);
+      m.call("java/lang/Double", "longBitsToDouble", "(J)D");
     }
   }
 
   private void loadReal(int operand) {
     load(operand);
-    m.visitInsn(L2I);
-    m.visitMethodInsn(INVOKESTATIC, "java/lang/Float", "intBitsToFloat", "(I)F", false);
+    m.insn(L2I);
+    m.call("java/lang/Float", "intBitsToFloat", "(I)F");
   }
 
   /** What must lie below the value to be stored. */
   private void before(int operand) {
     if (!isLocal(operand)) {
-      m.visitVarInsn(ALOAD, SLOTS);
+      m.local(ALOAD, SLOTS);
       slot(operand);
     }
   }
 
   private void store(int operand) {
     if (isLocal(operand)) {
-      m.visitVarInsn(LSTORE, local(operand));
+      m.local(LSTORE, local(operand));
     } else {
-      m.visitInsn(LASTORE);
+      m.insn(LASTORE);
     }
   }
 
   private void storeLreal(int operand) {
-    m.visitMethodInsn(INVOKESTATIC, "java/lang/Double", "doubleToRawLongBits", "(D)J", false);
+    m.call("java/lang/Double", "doubleToRawLongBits", "(D)J");
     store(operand);
   }
 
   private void storeReal(int operand) {
-    m.visitMethodInsn(INVOKESTATIC, "java/lang/Float", "floatToRawIntBits", "(F)I", false);
-    m.visitInsn(I2L);
+    m.call("java/lang/Float", "floatToRawIntBits", "(F)I");
+    m.insn(I2L);
     store(operand);
   }
 
@@ -427,7 +403,7 @@ public final class StretchTranslator implements Opcodes {
     int d = at + 1 < f.length ? f[at + 1] : 0;
     switch (f[at]) {
       case Quick.HEAD -> head();
-      case Quick.GOTO -> m.visitJumpInsn(GOTO, target(f[at + 1]));
+      case Quick.GOTO -> m.jump(GOTO, target(f[at + 1]));
       case Quick.MOVE -> {
         before(d);
         load(f[at + 2]);
@@ -458,8 +434,8 @@ public final class StretchTranslator implements Opcodes {
       }
       case Quick.JUMP_ZERO, Quick.JUMP_NOT_ZERO -> {
         load(f[at + 1]);
-        m.visitInsn(LCONST_0);
-        m.visitInsn(LCMP);
+        m.insn(LCONST_0);
+        m.insn(LCMP);
         leave(f[at] == Quick.JUMP_ZERO ? IFNE : IFEQ, at + 2);
       }
       case Quick.JUMP_LT -> jump(IFGE);
@@ -486,7 +462,7 @@ public final class StretchTranslator implements Opcodes {
         before(d);
         load(f[at + 2]);
         push(-1L);
-        m.visitInsn(LXOR);
+        m.insn(LXOR);
         cut(f[at + 3], LUSHR);
         store(d);
       }
@@ -494,14 +470,14 @@ public final class StretchTranslator implements Opcodes {
         before(d);
         load(f[at + 2]);
         push(f[at + 3]);
-        m.visitInsn(LUSHR);
+        m.insn(LUSHR);
         store(d);
       }
       case Quick.SHIFT_LEFT -> {
         before(d);
         load(f[at + 2]);
         push(f[at + 3]);
-        m.visitInsn(LSHL);
+        m.insn(LSHL);
         cut(f[at + 4], LUSHR);
         store(d);
       }
@@ -513,32 +489,32 @@ public final class StretchTranslator implements Opcodes {
       }
       case Quick.FIT_SIGNED, Quick.FIT_UNSIGNED -> {
         load(f[at + 2]);
-        m.visitInsn(DUP2);
-        m.visitVarInsn(LSTORE, SCRATCH);
+        m.insn(DUP2);
+        m.local(LSTORE, SCRATCH);
         cut(f[at + 3], f[at] == Quick.FIT_SIGNED ? LSHR : LUSHR);
-        m.visitVarInsn(LLOAD, SCRATCH);
-        m.visitInsn(LCMP);
-        m.visitJumpInsn(IFNE, failure());
+        m.local(LLOAD, SCRATCH);
+        m.insn(LCMP);
+        m.jump(IFNE, failure());
         before(d);
-        m.visitVarInsn(LLOAD, SCRATCH);
+        m.local(LLOAD, SCRATCH);
         store(d);
       }
       case Quick.TO_LREAL -> {
         before(d);
         load(f[at + 2]);
-        m.visitInsn(L2D);
+        m.insn(L2D);
         storeLreal(d);
       }
       case Quick.TO_REAL -> {
         before(d);
         load(f[at + 2]);
-        m.visitInsn(L2F);
+        m.insn(L2F);
         storeReal(d);
       }
       case Quick.REAL_TO_LREAL -> {
         before(d);
         loadReal(f[at + 2]);
-        m.visitInsn(F2D);
+        m.insn(F2D);
         storeLreal(d);
       }
       case Quick.ADD_LREAL -> lreal(DADD);
@@ -546,9 +522,9 @@ public final class StretchTranslator implements Opcodes {
       case Quick.MUL_LREAL -> lreal(DMUL);
       case Quick.DIV_LREAL -> {
         loadLreal(f[at + 3]);
-        m.visitInsn(DCONST_0);
-        m.visitInsn(DCMPL);
-        m.visitJumpInsn(IFEQ, failure());
+        m.insn(DCONST_0);
+        m.insn(DCMPL);
+        m.jump(IFEQ, failure());
         lreal(DDIV);
       }
       case Quick.ADD_REAL -> real(FADD);
@@ -564,31 +540,31 @@ public final class StretchTranslator implements Opcodes {
         before(d);
         load(f[at + 2]);
         load(f[at + 3]);
-        m.visitMethodInsn(INVOKESTATIC, "java/lang/Math", f[at] == Quick.MAX ? "max" : "min", "(JJ)J", false);
+        m.call("java/lang/Math", f[at] == Quick.MAX ? "max" : "min", "(JJ)J");
         store(d);
       }
       case Quick.SELECT -> {
         before(d);
         load(f[at + 2]);
-        m.visitInsn(LCONST_0);
-        m.visitInsn(LCMP);
+        m.insn(LCONST_0);
+        m.insn(LCMP);
         Label first = new Label();
         Label done = new Label();
-        m.visitJumpInsn(IFEQ, first);
+        m.jump(IFEQ, first);
         load(f[at + 4]);
-        m.visitJumpInsn(GOTO, done);
-        m.visitLabel(first);
+        m.jump(GOTO, done);
+        m.label(first);
         load(f[at + 3]);
-        m.visitLabel(done);
+        m.label(done);
         store(d);
       }
       case Quick.BITS_GET -> {
         before(d);
         load(f[at + 2]);
         push(f[at + 3]);
-        m.visitInsn(LUSHR);
+        m.insn(LUSHR);
         push(f[at + 4] == 64 ? -1L : (1L << f[at + 4]) - 1);
-        m.visitInsn(LAND);
+        m.insn(LAND);
         store(d);
       }
       case Quick.BITS_PUT -> {
@@ -597,29 +573,29 @@ public final class StretchTranslator implements Opcodes {
         load(f[at + 3]);
         push(f[at + 4]);
         push(f[at + 5]);
-        m.visitMethodInsn(INVOKESTATIC, "dev/scanloom/internal/exec/Operations", "withPart", "(JJII)J", false);
+        m.call("dev/scanloom/internal/exec/Operations", "withPart", "(JJII)J");
         store(d);
       }
       case Quick.LOAD_ELEMENT -> {
         check(f[at + 3], f[at + 4]);
         before(d);
-        m.visitVarInsn(ALOAD, SLOTS);
+        m.local(ALOAD, SLOTS);
         element(f[at + 2], f[at + 3], f[at + 4], f[at + 5]);
-        m.visitInsn(LALOAD);
+        m.insn(LALOAD);
         store(d);
       }
       case Quick.STORE_ELEMENT -> {
         check(f[at + 2], f[at + 3]);
-        m.visitVarInsn(ALOAD, SLOTS);
+        m.local(ALOAD, SLOTS);
         element(f[at + 1], f[at + 2], f[at + 3], f[at + 4]);
         load(f[at + 5]);
-        m.visitInsn(LASTORE);
+        m.insn(LASTORE);
       }
       case Quick.ADDRESS_ELEMENT -> {
         check(f[at + 3], f[at + 4]);
         before(d);
         element(f[at + 2], f[at + 3], f[at + 4], f[at + 5]);
-        m.visitInsn(I2L);
+        m.insn(I2L);
         store(d);
       }
       case Quick.ADDRESS_INDEX -> {
@@ -628,196 +604,196 @@ public final class StretchTranslator implements Opcodes {
         load(f[at + 2]);
         load(f[at + 3]);
         push(code.pool[f[at + 4]]);
-        m.visitInsn(LSUB);
+        m.insn(LSUB);
         load(f[at + 2]);
         push(code.pool[f[at + 4] + 2]);
         push(code.pool[f[at + 4] + 3]);
-        m.visitMethodInsn(INVOKESTATIC, "dev/scanloom/internal/bytecode/Support", "stride", "(JJJ)J", false);
-        m.visitInsn(LMUL);
-        m.visitInsn(LADD);
+        m.call("dev/scanloom/internal/bytecode/Support", "stride", "(JJJ)J");
+        m.insn(LMUL);
+        m.insn(LADD);
         push((long) f[at + 5]);
-        m.visitInsn(LADD);
+        m.insn(LADD);
         store(d);
       }
       case Quick.LOAD_THROUGH -> {
         Label plain = through(f[at + 2], f[at + 3], "isClosed");
         Label done = new Label();
         before(d);
-        m.visitVarInsn(ALOAD, THE_RUNNER);
-        m.visitVarInsn(LLOAD, SCRATCH);
+        m.local(ALOAD, THE_RUNNER);
+        m.local(LLOAD, SCRATCH);
         push(f[at + 4]);
-        m.visitMethodInsn(INVOKEVIRTUAL, RUNNER, "read", "(JI)J", false);
+        m.invoke(RUNNER, "read", "(JI)J");
         store(d);
-        m.visitJumpInsn(GOTO, done);
-        m.visitLabel(plain);
+        m.jump(GOTO, done);
+        m.label(plain);
         before(d);
-        m.visitVarInsn(ALOAD, SLOTS);
-        m.visitVarInsn(LLOAD, SCRATCH);
-        m.visitInsn(L2I);
-        m.visitInsn(LALOAD);
+        m.local(ALOAD, SLOTS);
+        m.local(LLOAD, SCRATCH);
+        m.insn(L2I);
+        m.insn(LALOAD);
         store(d);
-        m.visitLabel(done);
+        m.label(done);
       }
       case Quick.STORE_THROUGH -> {
         Label plain = through(f[at + 1], f[at + 2], "isLocked");
         Label done = new Label();
-        m.visitVarInsn(ALOAD, THE_RUNNER);
-        m.visitVarInsn(LLOAD, SCRATCH);
+        m.local(ALOAD, THE_RUNNER);
+        m.local(LLOAD, SCRATCH);
         push(f[at + 3]);
         load(f[at + 4]);
-        m.visitMethodInsn(INVOKEVIRTUAL, RUNNER, "write", "(JIJ)V", false);
-        m.visitJumpInsn(GOTO, done);
-        m.visitLabel(plain);
-        m.visitVarInsn(ALOAD, SLOTS);
-        m.visitVarInsn(LLOAD, SCRATCH);
-        m.visitInsn(L2I);
+        m.invoke(RUNNER, "write", "(JIJ)V");
+        m.jump(GOTO, done);
+        m.label(plain);
+        m.local(ALOAD, SLOTS);
+        m.local(LLOAD, SCRATCH);
+        m.insn(L2I);
         load(f[at + 4]);
-        m.visitInsn(LASTORE);
-        m.visitLabel(done);
+        m.insn(LASTORE);
+        m.label(done);
       }
       case Quick.CHECK_NULL -> {
         load(d);
-        m.visitInsn(LCONST_0);
-        m.visitInsn(LCMP);
-        m.visitJumpInsn(IFEQ, failure());
+        m.insn(LCONST_0);
+        m.insn(LCMP);
+        m.jump(IFEQ, failure());
       }
       case Quick.OFFSET -> {
         before(d);
         load(f[at + 2]);
         push((long) f[at + 3]);
-        m.visitInsn(LADD);
+        m.insn(LADD);
         store(d);
       }
       case Quick.LOAD_LOCATED_ELEMENT -> {
         check(f[at + 4], f[at + 5]);
         checkOpen(code.pool[f[at + 2]], "isClosed");
         before(d);
-        m.visitVarInsn(ALOAD, THE_RUNNER);
+        m.local(ALOAD, THE_RUNNER);
         locatedElement(code.pool[f[at + 2]] + f[at + 3], f[at + 4], f[at + 5]);
         push(f[at + 6]);
-        m.visitMethodInsn(INVOKEVIRTUAL, RUNNER, "read", "(JI)J", false);
+        m.invoke(RUNNER, "read", "(JI)J");
         store(d);
       }
       case Quick.STORE_LOCATED_ELEMENT -> {
         check(f[at + 3], f[at + 4]);
         checkOpen(code.pool[f[at + 1]], "isLocked");
-        m.visitVarInsn(ALOAD, THE_RUNNER);
+        m.local(ALOAD, THE_RUNNER);
         locatedElement(code.pool[f[at + 1]] + f[at + 2], f[at + 3], f[at + 4]);
         push(f[at + 5]);
         load(f[at + 6]);
-        m.visitMethodInsn(INVOKEVIRTUAL, RUNNER, "write", "(JIJ)V", false);
+        m.invoke(RUNNER, "write", "(JIJ)V");
       }
       case Quick.LOAD_LOCATED -> {
         before(d);
-        m.visitVarInsn(ALOAD, THE_RUNNER);
+        m.local(ALOAD, THE_RUNNER);
         push(code.pool[f[at + 2]] + f[at + 3]);
         push(f[at + 4]);
-        m.visitMethodInsn(INVOKEVIRTUAL, RUNNER, "read", "(JI)J", false);
+        m.invoke(RUNNER, "read", "(JI)J");
         store(d);
       }
       case Quick.STORE_LOCATED -> {
-        m.visitVarInsn(ALOAD, THE_RUNNER);
+        m.local(ALOAD, THE_RUNNER);
         push(code.pool[f[at + 1]] + f[at + 2]);
         push(f[at + 3]);
         load(f[at + 4]);
-        m.visitMethodInsn(INVOKEVIRTUAL, RUNNER, "write", "(JIJ)V", false);
+        m.invoke(RUNNER, "write", "(JIJ)V");
       }
       case Quick.ADDRESS -> {
         before(d);
         slot(f[at + 2]);
-        m.visitInsn(I2L);
+        m.insn(I2L);
         store(d);
       }
       case Quick.CALL -> call(null, at + 1);
       case Quick.CALL_AT -> call(() -> {
         slot(f[at + 1]);
-        m.visitInsn(I2L);
+        m.insn(I2L);
       }, at + 2);
       case Quick.CALL_ON -> call(() -> load(f[at + 1]), at + 2);
       case Quick.RETURN -> {
         save();
-        m.visitVarInsn(ALOAD, THE_RUNNER);
-        m.visitMethodInsn(INVOKEVIRTUAL, RUNNER, "back", "()I", false);
-        m.visitInsn(IRETURN);
+        m.local(ALOAD, THE_RUNNER);
+        m.invoke(RUNNER, "back", "()I");
+        m.insn(IRETURN);
       }
       case Quick.TASK_TIME -> {
         before(d);
-        m.visitVarInsn(ALOAD, THE_RUNNER);
-        m.visitMethodInsn(INVOKEVIRTUAL, RUNNER, "activation", "()J", false);
+        m.local(ALOAD, THE_RUNNER);
+        m.invoke(RUNNER, "activation", "()J");
         store(d);
       }
       case Quick.UNSTACK -> {
         before(d);
-        m.visitVarInsn(ALOAD, THE_RUNNER);
+        m.local(ALOAD, THE_RUNNER);
         push(f[at + 2]);
-        m.visitMethodInsn(INVOKEVIRTUAL, RUNNER, "stacked", "(I)J", false);
+        m.invoke(RUNNER, "stacked", "(I)J");
         store(d);
       }
       case Quick.STACK -> {
-        m.visitVarInsn(ALOAD, THE_RUNNER);
+        m.local(ALOAD, THE_RUNNER);
         push(f[at + 1]);
         load(f[at + 2]);
-        m.visitMethodInsn(INVOKEVIRTUAL, RUNNER, "stack", "(IJ)V", false);
+        m.invoke(RUNNER, "stack", "(IJ)V");
       }
       case Quick.CLEAR -> {
         if (f[at + 2] <= 8) {
           for (int i = 0; i < f[at + 2]; i++) {
-            m.visitVarInsn(ALOAD, SLOTS);
+            m.local(ALOAD, SLOTS);
             slot((f[at + 1] + i) << 2 | Quick.FRAME);
-            m.visitInsn(LCONST_0);
-            m.visitInsn(LASTORE);
+            m.insn(LCONST_0);
+            m.insn(LASTORE);
           }
         } else {
-          m.visitVarInsn(ALOAD, SLOTS);
+          m.local(ALOAD, SLOTS);
           slot(f[at + 1] << 2 | Quick.FRAME);
           slot((f[at + 1] + f[at + 2]) << 2 | Quick.FRAME);
-          m.visitInsn(LCONST_0);
-          m.visitMethodInsn(INVOKESTATIC, "java/util/Arrays", "fill", "([JIIJ)V", false);
+          m.insn(LCONST_0);
+          m.call("java/util/Arrays", "fill", "([JIIJ)V");
         }
       }
       case Quick.RANGE -> check(f[at + 1], f[at + 2]);
       case Quick.UNARY -> {
         announce();
         before(d);
-        m.visitVarInsn(ALOAD, THE_RUNNER);
+        m.local(ALOAD, THE_RUNNER);
         load(f[at + 2]);
         push(f[at + 3]);
         push(f[at + 4]);
         push(f[at + 5]);
-        m.visitMethodInsn(INVOKEVIRTUAL, RUNNER, "unary", "(JIII)J", false);
+        m.invoke(RUNNER, "unary", "(JIII)J");
         store(d);
       }
       case Quick.BINARY -> {
         announce();
         before(d);
-        m.visitVarInsn(ALOAD, THE_RUNNER);
+        m.local(ALOAD, THE_RUNNER);
         load(f[at + 2]);
         load(f[at + 3]);
         push(f[at + 4]);
         push(f[at + 5]);
         push(f[at + 6]);
-        m.visitMethodInsn(INVOKEVIRTUAL, RUNNER, "binary", "(JJIII)J", false);
+        m.invoke(RUNNER, "binary", "(JJIII)J");
         store(d);
       }
       case Quick.WATCH -> {
-        m.visitVarInsn(ALOAD, WATCHED);
+        m.local(ALOAD, WATCHED);
         slot(d);
-        m.visitInsn(BALOAD);
-        m.visitJumpInsn(IFNE, failure());
+        m.insn(BALOAD);
+        m.jump(IFNE, failure());
       }
       case Quick.WATCH_INDEX -> {
         load(d);
         push((long) f[at + 2]);
-        m.visitInsn(LCMP);
-        m.visitJumpInsn(IFEQ, failure());
+        m.insn(LCMP);
+        m.jump(IFEQ, failure());
       }
       case Quick.WATCH_POINTER -> {
-        m.visitVarInsn(ALOAD, THE_RUNNER);
+        m.local(ALOAD, THE_RUNNER);
         load(d);
         push((long) f[at + 2]);
-        m.visitInsn(LADD);
-        m.visitMethodInsn(INVOKEVIRTUAL, RUNNER, "isWatched", "(J)Z", false);
-        m.visitJumpInsn(IFNE, failure());
+        m.insn(LADD);
+        m.invoke(RUNNER, "isWatched", "(J)Z");
+        m.jump(IFNE, failure());
       }
       case Quick.RECORD -> {
         for (int i = 0; i < f[at + 1]; i++) {
@@ -829,78 +805,78 @@ public final class StretchTranslator implements Opcodes {
   }
 
   private void head() {
-    m.visitLabel(heads.get(at));
+    m.label(heads.get(at));
     Label stop = new Label();
     stops.put(at, stop);
-    m.visitVarInsn(ILOAD, LEFT);
+    m.local(ILOAD, LEFT);
     push(f[at + 1]);
-    m.visitJumpInsn(IF_ICMPLT, stop);
-    m.visitVarInsn(LLOAD, TIME);
-    m.visitVarInsn(ALOAD, PRICES);
+    m.jump(IF_ICMPLT, stop);
+    m.local(LLOAD, TIME);
+    m.local(ALOAD, PRICES);
     push(f[at + 2]);
-    m.visitInsn(LALOAD);
-    m.visitInsn(LADD);
-    m.visitInsn(DUP2);
-    m.visitVarInsn(LSTORE, SCRATCH);
-    m.visitVarInsn(LLOAD, DEADLINE);
-    m.visitInsn(LCMP);
-    m.visitJumpInsn(IFGE, stop);
-    m.visitVarInsn(LLOAD, SCRATCH);
-    m.visitVarInsn(LSTORE, TIME);
-    m.visitIincInsn(LEFT, -f[at + 1]);
+    m.insn(LALOAD);
+    m.insn(LADD);
+    m.insn(DUP2);
+    m.local(LSTORE, SCRATCH);
+    m.local(LLOAD, DEADLINE);
+    m.insn(LCMP);
+    m.jump(IFGE, stop);
+    m.local(LLOAD, SCRATCH);
+    m.local(LSTORE, TIME);
+    m.increment(LEFT, -f[at + 1]);
   }
 
   /** Behind a comparison: leaves the stretch unless the opposite holds. {@code operands}: where target, rest and exit stand. */
   private void leave(int opposite, int operands) {
     Label stay = new Label();
-    m.visitJumpInsn(opposite, stay);
+    m.jump(opposite, stay);
     if (f[operands + 1] != 0) {
-      m.visitIincInsn(LEFT, f[operands + 1]);
-      m.visitVarInsn(LLOAD, TIME);
-      m.visitVarInsn(ALOAD, SAVINGS);
+      m.increment(LEFT, f[operands + 1]);
+      m.local(LLOAD, TIME);
+      m.local(ALOAD, SAVINGS);
       push(f[operands + 2]);
-      m.visitInsn(LALOAD);
-      m.visitInsn(LSUB);
-      m.visitVarInsn(LSTORE, TIME);
+      m.insn(LALOAD);
+      m.insn(LSUB);
+      m.local(LSTORE, TIME);
     }
-    m.visitJumpInsn(GOTO, target(f[operands]));
-    m.visitLabel(stay);
+    m.jump(GOTO, target(f[operands]));
+    m.label(stay);
   }
 
   private void jump(int opposite) {
     load(f[at + 1]);
     load(f[at + 2]);
-    m.visitInsn(LCMP);
+    m.insn(LCMP);
     leave(opposite, at + 3);
   }
 
   private void jumpLreal(int comparison, int opposite) {
     loadLreal(f[at + 1]);
     loadLreal(f[at + 2]);
-    m.visitInsn(comparison);
+    m.insn(comparison);
     leave(opposite, at + 3);
   }
 
   private void cut(int shift, int back) {
     if (shift == 32 && back == LSHR) {
-      m.visitInsn(L2I);
-      m.visitInsn(I2L);
+      m.insn(L2I);
+      m.insn(I2L);
     } else if (shift == 48 && back == LSHR) {
-      m.visitInsn(L2I);
-      m.visitInsn(I2S);
-      m.visitInsn(I2L);
+      m.insn(L2I);
+      m.insn(I2S);
+      m.insn(I2L);
     } else if (shift == 56 && back == LSHR) {
-      m.visitInsn(L2I);
-      m.visitInsn(I2B);
-      m.visitInsn(I2L);
+      m.insn(L2I);
+      m.insn(I2B);
+      m.insn(I2L);
     } else if (shift != 0 && back == LUSHR) {
       push(-1L >>> shift);
-      m.visitInsn(LAND);
+      m.insn(LAND);
     } else if (shift != 0) {
       push(shift);
-      m.visitInsn(LSHL);
+      m.insn(LSHL);
       push(shift);
-      m.visitInsn(back);
+      m.insn(back);
     }
   }
 
@@ -908,7 +884,7 @@ public final class StretchTranslator implements Opcodes {
     before(f[at + 1]);
     load(f[at + 2]);
     load(f[at + 3]);
-    m.visitInsn(instruction);
+    m.insn(instruction);
     store(f[at + 1]);
   }
 
@@ -916,7 +892,7 @@ public final class StretchTranslator implements Opcodes {
     before(f[at + 1]);
     load(f[at + 2]);
     load(f[at + 3]);
-    m.visitInsn(instruction);
+    m.insn(instruction);
     cut(f[at + 4], back);
     store(f[at + 1]);
   }
@@ -925,7 +901,7 @@ public final class StretchTranslator implements Opcodes {
     before(f[at + 1]);
     loadLreal(f[at + 2]);
     loadLreal(f[at + 3]);
-    m.visitInsn(instruction);
+    m.insn(instruction);
     storeLreal(f[at + 1]);
   }
 
@@ -933,7 +909,7 @@ public final class StretchTranslator implements Opcodes {
     before(f[at + 1]);
     loadReal(f[at + 2]);
     loadReal(f[at + 3]);
-    m.visitInsn(instruction);
+    m.insn(instruction);
     storeReal(f[at + 1]);
   }
 
@@ -942,14 +918,14 @@ public final class StretchTranslator implements Opcodes {
     boolean known = isConstant(y) && constant(y) != 0 && constant(y) != -1;
     if (!known) {
       load(y);
-      m.visitInsn(LCONST_0);
-      m.visitInsn(LCMP);
-      m.visitJumpInsn(IFEQ, failure());
+      m.insn(LCONST_0);
+      m.insn(LCMP);
+      m.jump(IFEQ, failure());
       if (f[at] == Quick.DIV) {
         load(y);
         push(-1L);
-        m.visitInsn(LCMP);
-        m.visitJumpInsn(IFEQ, failure());
+        m.insn(LCMP);
+        m.jump(IFEQ, failure());
       }
     }
     binary(f[at] == Quick.DIV ? LDIV : LREM);
@@ -958,19 +934,19 @@ public final class StretchTranslator implements Opcodes {
   private void truth(int jumpWhen) {
     Label yes = new Label();
     Label done = new Label();
-    m.visitJumpInsn(jumpWhen, yes);
-    m.visitInsn(LCONST_0);
-    m.visitJumpInsn(GOTO, done);
-    m.visitLabel(yes);
-    m.visitInsn(LCONST_1);
-    m.visitLabel(done);
+    m.jump(jumpWhen, yes);
+    m.insn(LCONST_0);
+    m.jump(GOTO, done);
+    m.label(yes);
+    m.insn(LCONST_1);
+    m.label(done);
   }
 
   private void compare(int jumpWhen) {
     before(f[at + 1]);
     load(f[at + 2]);
     load(f[at + 3]);
-    m.visitInsn(LCMP);
+    m.insn(LCMP);
     truth(jumpWhen);
     store(f[at + 1]);
   }
@@ -979,7 +955,7 @@ public final class StretchTranslator implements Opcodes {
     before(f[at + 1]);
     loadLreal(f[at + 2]);
     loadLreal(f[at + 3]);
-    m.visitInsn(comparison);
+    m.insn(comparison);
     truth(jumpWhen);
     store(f[at + 1]);
   }
@@ -1002,15 +978,15 @@ public final class StretchTranslator implements Opcodes {
       case 0b0010 -> half(y, x, LAND);
       case 0b1101 -> half(x, y, LOR);
       case 0b1011 -> half(y, x, LOR);
-      case 0b0000 -> m.visitInsn(LCONST_0);
-      case 0b1111 -> m.visitInsn(LCONST_1);
+      case 0b0000 -> m.insn(LCONST_0);
+      case 0b1111 -> m.insn(LCONST_1);
       default -> throw new IllegalStateException("table " + table);
     }
   }
 
   private void invert() {
-    m.visitInsn(LCONST_1);
-    m.visitInsn(LXOR);
+    m.insn(LCONST_1);
+    m.insn(LXOR);
   }
 
   private void not(int x) {
@@ -1021,7 +997,7 @@ public final class StretchTranslator implements Opcodes {
   private void two(int x, int y, int instruction, boolean not) {
     load(x);
     load(y);
-    m.visitInsn(instruction);
+    m.insn(instruction);
     if (not) {
       invert();
     }
@@ -1031,94 +1007,94 @@ public final class StretchTranslator implements Opcodes {
   private void half(int x, int y, int instruction) {
     load(x);
     not(y);
-    m.visitInsn(instruction);
+    m.insn(instruction);
   }
 
   private void marked(int g) {
     int element = f[g + 4];
     boolean none = element == code.elements().size();
     if (!none) {
-      m.visitVarInsn(ALOAD, TESTS);
+      m.local(ALOAD, TESTS);
       push(element);
       load(f[g + 2]);
-      m.visitInsn(L2I);
+      m.insn(L2I);
       if ((f[g + 3] >> 4 & 3) == 1) {
-        m.visitInsn(ICONST_1);
-        m.visitInsn(IXOR);
+        m.insn(ICONST_1);
+        m.insn(IXOR);
       }
-      m.visitInsn(BASTORE);
+      m.insn(BASTORE);
     }
     gate(f[g + 1], f[g + 2], f[g + 3]);
     if (!none) {
-      m.visitInsn(DUP2);
-      m.visitInsn(L2I);
-      m.visitVarInsn(ISTORE, SCRATCH);
+      m.insn(DUP2);
+      m.insn(L2I);
+      m.local(ISTORE, SCRATCH);
     }
     if (isLocal(f[g])) {
       store(f[g]);
     } else {
-      m.visitVarInsn(LSTORE, SECOND_SCRATCH);
+      m.local(LSTORE, SECOND_SCRATCH);
       before(f[g]);
-      m.visitVarInsn(LLOAD, SECOND_SCRATCH);
+      m.local(LLOAD, SECOND_SCRATCH);
       store(f[g]);
     }
     if (!none) {
-      m.visitVarInsn(ALOAD, POWERS);
+      m.local(ALOAD, POWERS);
       push(element);
-      m.visitVarInsn(ILOAD, SCRATCH);
-      m.visitInsn(BASTORE);
+      m.local(ILOAD, SCRATCH);
+      m.insn(BASTORE);
     }
   }
 
   private void record(int r) {
     int a = f[r + 2];
-    m.visitVarInsn(LLOAD, DIGEST);
+    m.local(LLOAD, DIGEST);
     push(f[r + 3]);
     switch (f[r + 1]) {
       case Quick.BY_SLOT -> {
         slot(a);
-        m.visitInsn(I2L);
+        m.insn(I2L);
       }
       case Quick.BY_PLACE -> push(Address.located(" IQM".charAt(a >>> 28), a & 0xFFF_FFFF));
       case Quick.BY_POINTER -> load(a);
       default -> throw new IllegalStateException("way " + f[r + 1]);
     }
     load(f[r]);
-    m.visitMethodInsn(INVOKESTATIC, "dev/scanloom/observe/Trace", "digest", "(JIJJ)J", false);
-    m.visitVarInsn(LSTORE, DIGEST);
+    m.call("dev/scanloom/observe/Trace", "digest", "(JIJJ)J");
+    m.local(LSTORE, DIGEST);
   }
 
   private void bitIn(int d, int place) {
     before(d);
-    m.visitVarInsn(ALOAD, AREAS + (place >>> 28));
+    m.local(ALOAD, AREAS + (place >>> 28));
     push((place & 0xFFF_FFFF) >>> 3);
-    m.visitInsn(BALOAD);
+    m.insn(BALOAD);
     if ((place & 7) != 0) {
       push(place & 7);
-      m.visitInsn(ISHR);
+      m.insn(ISHR);
     }
-    m.visitInsn(ICONST_1);
-    m.visitInsn(IAND);
-    m.visitInsn(I2L);
+    m.insn(ICONST_1);
+    m.insn(IAND);
+    m.insn(I2L);
     store(d);
   }
 
   private void bitOut(int place, int x) {
-    m.visitVarInsn(ALOAD, AREAS + (place >>> 28));
+    m.local(ALOAD, AREAS + (place >>> 28));
     push((place & 0xFFF_FFFF) >>> 3);
-    m.visitInsn(DUP2);
-    m.visitInsn(BALOAD);
+    m.insn(DUP2);
+    m.insn(BALOAD);
     push(~(1 << (place & 7)));
-    m.visitInsn(IAND);
+    m.insn(IAND);
     load(x);
-    m.visitInsn(L2I);
+    m.insn(L2I);
     if ((place & 7) != 0) {
       push(place & 7);
-      m.visitInsn(ISHL);
+      m.insn(ISHL);
     }
-    m.visitInsn(IOR);
-    m.visitInsn(I2B);
-    m.visitInsn(BASTORE);
+    m.insn(IOR);
+    m.insn(I2B);
+    m.insn(BASTORE);
   }
 
   // ---- addresses ----
@@ -1131,12 +1107,12 @@ public final class StretchTranslator implements Opcodes {
     }
     load(index);
     push(low);
-    m.visitInsn(LCMP);
-    m.visitJumpInsn(IFLT, failure());
+    m.insn(LCMP);
+    m.jump(IFLT, failure());
     load(index);
     push(high);
-    m.visitInsn(LCMP);
-    m.visitJumpInsn(IFGT, failure());
+    m.insn(LCMP);
+    m.jump(IFGT, failure());
   }
 
   /** Slot of an element whose index is within its bounds. */
@@ -1146,32 +1122,32 @@ public final class StretchTranslator implements Opcodes {
     load(index);
     if (low != 0) {
       push(low);
-      m.visitInsn(LSUB);
+      m.insn(LSUB);
     }
-    m.visitInsn(L2I);
+    m.insn(L2I);
     if (stride != 1) {
       push(stride);
-      m.visitInsn(IMUL);
+      m.insn(IMUL);
     }
     slot(base + (offset << 2));
-    m.visitInsn(IADD);
+    m.insn(IADD);
   }
 
   private void locatedElement(long address, int index, int bounds) {
     load(index);
     push(code.pool[bounds]);
-    m.visitInsn(LSUB);
+    m.insn(LSUB);
     push(code.pool[bounds + 3]);
-    m.visitInsn(LMUL);
+    m.insn(LMUL);
     push(address);
-    m.visitInsn(LADD);
+    m.insn(LADD);
   }
 
   private void checkOpen(long address, String question) {
-    m.visitVarInsn(ALOAD, THE_RUNNER);
+    m.local(ALOAD, THE_RUNNER);
     push(address);
-    m.visitMethodInsn(INVOKEVIRTUAL, RUNNER, question, "(J)Z", false);
-    m.visitJumpInsn(IFNE, failure());
+    m.invoke(RUNNER, question, "(J)Z");
+    m.jump(IFNE, failure());
   }
 
   /** Leaves the address in a local variable; goes on behind this when it is a location, at the label when it is a slot. */
@@ -1180,30 +1156,30 @@ public final class StretchTranslator implements Opcodes {
     load(pointer);
     if (offset != 0) {
       push((long) offset);
-      m.visitInsn(LADD);
+      m.insn(LADD);
     }
-    m.visitInsn(DUP2);
-    m.visitVarInsn(LSTORE, SCRATCH);
-    m.visitInsn(LCONST_1);
-    m.visitInsn(LSUB);
+    m.insn(DUP2);
+    m.local(LSTORE, SCRATCH);
+    m.insn(LCONST_1);
+    m.insn(LSUB);
     push(32);
-    m.visitInsn(LUSHR);
-    m.visitInsn(LCONST_0);
-    m.visitInsn(LCMP);
-    m.visitJumpInsn(IFEQ, plain);
-    m.visitVarInsn(ALOAD, THE_RUNNER);
-    m.visitVarInsn(LLOAD, SCRATCH);
-    m.visitMethodInsn(INVOKEVIRTUAL, RUNNER, question, "(J)Z", false);
-    m.visitJumpInsn(IFNE, failure());
+    m.insn(LUSHR);
+    m.insn(LCONST_0);
+    m.insn(LCMP);
+    m.jump(IFEQ, plain);
+    m.local(ALOAD, THE_RUNNER);
+    m.local(LLOAD, SCRATCH);
+    m.invoke(RUNNER, question, "(J)Z");
+    m.jump(IFNE, failure());
     return plain;
   }
 
   private void call(Runnable instance, int operands) {
     save();
-    m.visitVarInsn(ALOAD, THE_RUNNER);
+    m.local(ALOAD, THE_RUNNER);
     if (instance == null) {
-      m.visitVarInsn(ILOAD, SELF);
-      m.visitInsn(I2L);
+      m.local(ILOAD, SELF);
+      m.insn(I2L);
     } else {
       instance.run();
     }
@@ -1211,21 +1187,21 @@ public final class StretchTranslator implements Opcodes {
     push(f[operands + 1]);
     push(f[operands + 2]);
     push(at);
-    m.visitMethodInsn(INVOKEVIRTUAL, RUNNER, "call", "(JIIII)I", false);
-    m.visitInsn(IRETURN);
+    m.invoke(RUNNER, "call", "(JIIII)I");
+    m.insn(IRETURN);
   }
 
   /** The operation may throw: the runner must know which it was and where the stretch stood. */
   private void announce() {
     if (records) {
-      m.visitVarInsn(ALOAD, THE_RUNNER);
-      m.visitVarInsn(LLOAD, DIGEST);
-      m.visitFieldInsn(PUTFIELD, RUNNER, "digest", "J");
+      m.local(ALOAD, THE_RUNNER);
+      m.local(LLOAD, DIGEST);
+      m.field(PUTFIELD, RUNNER, "digest", "J");
     }
-    m.visitVarInsn(ALOAD, THE_RUNNER);
+    m.local(ALOAD, THE_RUNNER);
     push(at);
-    m.visitVarInsn(ILOAD, LEFT);
-    m.visitVarInsn(LLOAD, TIME);
-    m.visitMethodInsn(INVOKEVIRTUAL, RUNNER, "at", "(IIJ)V", false);
+    m.local(ILOAD, LEFT);
+    m.local(LLOAD, TIME);
+    m.invoke(RUNNER, "at", "(IIJ)V");
   }
 }

@@ -116,13 +116,7 @@ final class Translator implements Opcodes {
   byte[] write() {
     // Version 49: verified by type inference, so no stack map frames have to be computed.
     writer.visit(V1_5, ACC_FINAL | ACC_SUPER | ACC_PUBLIC, NAME, null, "java/lang/Object", new String[] {Type.getInternalName(Entry.class)});
-    MethodVisitor c = writer.visitMethod(ACC_PUBLIC, "<init>", "()V", null, null);
-    c.visitCode();
-    c.visitVarInsn(ALOAD, 0);
-    c.visitMethodInsn(INVOKESPECIAL, "java/lang/Object", "<init>", "()V", false);
-    c.visitInsn(RETURN);
-    c.visitMaxs(0, 0);
-    c.visitEnd();
+    Asm.constructor(writer, "java/lang/Object", "()V");
     entry();
     for (int i = 0; i < code.bodies().size(); i++) {
       if (left.contains(i)) {
@@ -155,10 +149,7 @@ final class Translator implements Opcodes {
       m.insn(LRETURN);
       m.label(next);
     }
-    visitor.visitTypeInsn(NEW, "java/lang/IllegalArgumentException");
-    m.insn(DUP);
-    visitor.visitMethodInsn(INVOKESPECIAL, "java/lang/IllegalArgumentException", "<init>", "()V", false);
-    m.insn(ATHROW);
+    m.fail("java/lang/IllegalArgumentException");
     m.end();
   }
 

@@ -1,5 +1,6 @@
 package dev.scanloom.internal.lanes;
 
+import dev.scanloom.internal.bytecode.Asm;
 import dev.scanloom.internal.step.Code;
 import dev.scanloom.internal.step.Op;
 import dev.scanloom.model.ElementaryType;
@@ -452,6 +453,6 @@ final class PlainCode implements Opcodes {
   }
 
   private void integer(int v) {
-    WordCode.integer(m, v);
+    new Asm(m).integer(v);
   }
 }

@@ -1,5 +1,6 @@
 package dev.scanloom.internal.lanes;
 
+import dev.scanloom.internal.bytecode.Asm;
 import dev.scanloom.internal.lanes.Weave.Kind;
 import java.lang.invoke.MethodHandles;
 import java.util.Arrays;
@@ -144,13 +145,7 @@ final class WordCode implements Opcodes {
   private byte[] write() {
     // Version 49: verified by type inference, so no stack map frames have to be computed.
     writer.visit(V1_5, ACC_FINAL | ACC_SUPER | ACC_PUBLIC, name, null, "java/lang/Object", new String[] {Type.getInternalName(WordProgram.class)});
-    MethodVisitor c = writer.visitMethod(ACC_PUBLIC, "<init>", "()V", null, null);
-    c.visitCode();
-    c.visitVarInsn(ALOAD, 0);
-    c.visitMethodInsn(INVOKESPECIAL, "java/lang/Object", "<init>", "()V", false);
-    c.visitInsn(RETURN);
-    c.visitMaxs(0, 0);
-    c.visitEnd();
+    Asm.constructor(writer, "java/lang/Object", "()V");
     int part = 0;
     int at = 0;
     do {
@@ -259,25 +254,7 @@ final class WordCode implements Opcodes {
   // ---- pieces ----
 
   private void integer(int v) {
-    integer(m, v);
-  }
-
-  /** Pushes an int without spending constant pool entries, which a large program would run out of. */
-  static void integer(MethodVisitor m, int v) {
-    if (v >= -1 && v <= 5) {
-      m.visitInsn(ICONST_0 + v);
-    } else if (v >= Byte.MIN_VALUE && v <= Byte.MAX_VALUE) {
-      m.visitIntInsn(BIPUSH, v);
-    } else if (v >= Short.MIN_VALUE && v <= Short.MAX_VALUE) {
-      m.visitIntInsn(SIPUSH, v);
-    } else {
-      int low = (short) v;
-      m.visitIntInsn(SIPUSH, (v - low) >> 16);
-      m.visitIntInsn(BIPUSH, 16);
-      m.visitInsn(ISHL);
-      m.visitIntInsn(SIPUSH, low);
-      m.visitInsn(IADD);
-    }
+    new Asm(m).integer(v);
   }
 
   private void load(int word) {
