@@ -1,6 +1,7 @@
 package dev.scanloom;
 
 import dev.scanloom.internal.scan.Engine;
+import dev.scanloom.internal.step.Extent;
 import dev.scanloom.internal.step.Shape;
 import dev.scanloom.observe.Observer;
 import dev.scanloom.policy.RetainStore;
@@ -12,6 +13,7 @@ import java.util.List;
 import java.util.Map;
 import java.util.Objects;
 import java.util.Optional;
+import java.util.stream.Stream;
 import org.slf4j.Logger;
 import org.slf4j.LoggerFactory;
 
@@ -259,11 +261,8 @@ public final class Controller {
    * every step.
    */
   public void attach(Observer observer, Variable first, Variable... more) {
-    Variable[] all = new Variable[more.length + 1];
-    all[0] = first;
-    System.arraycopy(more, 0, all, 1, more.length);
-    engine.attach(Objects.requireNonNull(observer, "observer"), Arrays.stream(all).mapToLong(Variable::address).toArray(),
-        Arrays.stream(all).mapToInt(Variable::width).toArray());
+    engine.attach(Objects.requireNonNull(observer, "observer"),
+        Stream.concat(Stream.of(first), Arrays.stream(more)).map(v -> new Extent(v.address(), v.width())).toList());
   }
 
   public void detach(Observer observer) {

@@ -169,7 +169,7 @@ final class Condenser extends StepWriter {
       }
       Op op = op(pc);
       if (changed && mayGiveUp(pc) || isCall(op) && !isFlat(op == Op.CALL_ON ? 1 : 0)) {
-        flush(0);
+        flush();
         cleanStep = pc;
         cleanBefore = count;
         changed = false;
@@ -179,7 +179,7 @@ final class Condenser extends StepWriter {
       if (op == Op.JUMP) {
         int test = count < LONGEST && sp == 0 ? loopTest(pc) : -1;
         if (test < 0) {
-          flush(0);
+          flush();
           finishChunk();
           f.add(Quick.GOTO);
           target(code.a[pc]);
@@ -193,7 +193,7 @@ final class Condenser extends StepWriter {
             changed = false;
           }
           if (changed && mayGiveUp(i)) {
-            flush(0);
+            flush();
             cleanStep = i;
             cleanBefore = count;
             changed = false;
@@ -202,7 +202,7 @@ final class Condenser extends StepWriter {
           steps.add(i);
           step(i);
         }
-        flush(0);
+        flush();
         finishChunk();
         f.add(Quick.GOTO);
         target(test + 1);
@@ -229,7 +229,7 @@ final class Condenser extends StepWriter {
 
   /** Ends the stretch where another one begins. */
   private void goOn(int pc) {
-    flush(0);
+    flush();
     finishChunk();
     f.add(Quick.GOTO);
     target(pc);

@@ -3,6 +3,7 @@ package dev.scanloom.internal.exec;
 import dev.scanloom.internal.memory.Memory;
 import dev.scanloom.internal.step.Address;
 import dev.scanloom.internal.step.Code;
+import dev.scanloom.internal.step.Extent;
 import dev.scanloom.internal.step.OpNumber;
 import dev.scanloom.internal.value.Arith;
 import dev.scanloom.observe.Trace;
@@ -40,7 +41,7 @@ public final class QuickRunner {
   /** Nothing is to be translated any more. */
   private boolean settled;
 
-  // What translated stretches work with; theirs between their first and their last operation.
+  // Of the run in progress; translated stretches hold some of it in local variables between their first and their last operation.
   public int left;
   public long time;
   public long deadline;
@@ -50,6 +51,8 @@ public final class QuickRunner {
   private int fuel;
   private int bottom;
   private int walk;
+  /** Operation that an exception belongs to. */
+  private int failing;
 
   QuickRunner(Condensed condensed, Memory memory, Pure pure, Limits limits, long[] costs, Form form, boolean[] tests, boolean[] powers) {
     this.condensed = condensed;
@@ -64,7 +67,7 @@ public final class QuickRunner {
     this.watchesWrites = form.writes();
     this.watchesLocations = form.seesLocations();
     this.watched = new boolean[form.watched().isEmpty() ? 0 : memory.slots.length];
-    for (Form.Watched w : form.watched()) {
+    for (Extent w : form.watched()) {
       if (!Address.isLocated(w.address())) {
         watched[(int) w.address()] = true;
       }
@@ -115,8 +118,27 @@ public final class QuickRunner {
    *
    * @return steps to be walked before running again, or {@link #DONE}
    */
-  int run(TaskState task, int fuel, long deadline) {
-    return translated != null ? runTranslated(task, fuel, deadline) : interpret(task, fuel, deadline);
+  int run(TaskState runs, int steps, long until) {
+    task = runs;
+    fuel = steps;
+    left = steps;
+    time = now;
+    deadline = until;
+    base[Quick.SELF] = runs.self;
+    base[Quick.FRAME] = runs.frame;
+    bottom = runs.sp - condensed.height[runs.pc];
+    int at = condensed.entry[runs.pc];
+    try {
+      if (translated != null) {
+        runTranslated(at);
+      } else {
+        interpret(at);
+      }
+    } catch (Arith.Failure | StepFailure e) {
+      // What is wrong the walk says, with its place.
+      giveUp(failing);
+    }
+    return walk;
   }
 
   /** From now on by JVM code; null: there is none. */
@@ -129,35 +151,15 @@ public final class QuickRunner {
     return settled;
   }
 
-  private int runTranslated(TaskState runs, int steps, long until) {
-    task = runs;
-    fuel = steps;
-    left = steps;
-    time = now;
-    deadline = until;
-    base[Quick.SELF] = runs.self;
-    base[Quick.FRAME] = runs.frame;
-    bottom = runs.sp - condensed.height[runs.pc];
+  private void runTranslated(int begin) {
     final long[] m = memory.slots;
     final StretchCode c = translated;
     final int[] f = condensed.f;
-    int ip = condensed.entry[runs.pc];
+    int ip = begin;
     while (ip >= 0) {
-      if (f[ip] == Quick.WALK) {
-        task.pc = f[ip + 1];
-        return leave(task, fuel - left, bottom, time, f[ip + 2]);
-      }
-      try {
-        ip = c.run(c.part(ip), ip, this, m);
-      } catch (Arith.Failure | StepFailure e) {
-        // What is wrong the walk says, with its place.
-        return giveUp(task, fuel, left, bottom, time, failing);
-      }
+      ip = f[ip] == Quick.WALK ? walk(ip) : c.run(c.part(ip), ip, this, m);
     }
-    return walk;
   }
-
-  private int failing;
 
   // ---- for translated stretches ----
 
@@ -193,15 +195,42 @@ public final class QuickRunner {
   /** The stretch that begins here may use up the steps or reach the deadline. */
   public int stop(int at) {
     int stretch = condensed.f[at + 2];
-    task.pc = condensed.steps[condensed.stretchStart[stretch]];
-    walk = leave(task, fuel - left, bottom, time, condensed.f[at + 1]);
-    return StretchCode.LEFT;
+    return leave(condensed.steps[condensed.stretchStart[stretch]], condensed.f[at + 1]);
+  }
+
+  /** The steps that begin here have no condensed form. */
+  private int walk(int at) {
+    return leave(condensed.f[at + 1], condensed.f[at + 2]);
   }
 
   /** The operation gives up. */
   public int giveUp(int at) {
-    walk = giveUp(task, fuel, left, bottom, time, at);
+    int i = condensed.bail(at);
+    int stretch = condensed.bailStretch[i];
+    int end = stretch + 1 < condensed.stretchStart.length ? condensed.stretchStart[stretch + 1] : condensed.steps.length;
+    left += end - condensed.stretchStart[stretch] - condensed.bailBefore[i];
+    time -= prices.givenUp[i];
+    return leave(condensed.bailStep[i], distance(condensed.bailStep[i]));
+  }
+
+  /** Stops before a step; {@code steps}: how many are to be walked there. */
+  private int leave(int pc, int steps) {
+    task.pc = pc;
+    task.sp = steps == DONE ? bottom : bottom + condensed.height[pc];
+    task.self = base[Quick.SELF];
+    task.frame = base[Quick.FRAME];
+    task.stepsUsed += fuel - left;
+    now = time;
+    walk = steps;
     return StretchCode.LEFT;
+  }
+
+  /** Leaves a stretch before its end. {@code operands}: index of the target, steps that are not executed, exit. */
+  private int leap(int operands) {
+    final int[] f = condensed.f;
+    left += f[operands + 1];
+    time -= prices.saved[f[operands + 2]];
+    return f[operands];
   }
 
   /** Enters a body, or gives up. */
@@ -225,9 +254,7 @@ public final class QuickRunner {
   /** Returns from a body. */
   public int back() {
     if (task.depth == 0) {
-      task.pc = -1;
-      walk = leave(task, fuel - left, bottom, time, DONE);
-      return StretchCode.LEFT;
+      return leave(-1, DONE);
     }
     int r = 3 * --task.depth;
     int pc = task.calls[r];
@@ -290,566 +317,395 @@ public final class QuickRunner {
     memory.write(address, kind, value);
   }
 
-  private int interpret(TaskState task, int fuel, long deadline) {
+  private void interpret(int begin) {
     final int[] f = condensed.f;
     final long[] m = memory.slots;
     final int[] b = base;
-    b[Quick.SELF] = task.self;
-    b[Quick.FRAME] = task.frame;
-    int ip = condensed.entry[task.pc];
-    int bottom = task.sp - condensed.height[task.pc];
-    int left = fuel;
-    long time = now;
-    int walk;
-    try {
-      while (true) {
-        switch (f[ip]) {
-          case Quick.HEAD -> {
-            int n = f[ip + 1];
-            long after = time + prices.stretch[f[ip + 2]];
-            if (n > left || after >= deadline) {
-              task.pc = condensed.steps[condensed.stretchStart[f[ip + 2]]];
-              return leave(task, fuel - left, bottom, time, n);
-            }
+    int ip = begin;
+    while (ip >= 0) {
+      switch (f[ip]) {
+        case Quick.HEAD -> {
+          int n = f[ip + 1];
+          long after = time + prices.stretch[f[ip + 2]];
+          if (n > left || after >= deadline) {
+            ip = stop(ip);
+          } else {
             left -= n;
             time = after;
             ip += 3;
           }
-          case Quick.WALK -> {
-            task.pc = f[ip + 1];
-            return leave(task, fuel - left, bottom, time, f[ip + 2]);
+        }
+        case Quick.WALK -> ip = walk(ip);
+        case Quick.GOTO -> ip = f[ip + 1];
+        case Quick.MOVE -> {
+          m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])];
+          ip += 3;
+        }
+        case Quick.GATES -> ip = gates(f, ip, m, b);
+        case Quick.MARKED -> ip = marked(f, ip, m, b);
+        case Quick.BITS_IN -> ip = bitsIn(f, ip, m, b);
+        case Quick.BITS_OUT -> ip = bitsOut(f, ip, m, b);
+        case Quick.JUMP_ZERO -> ip = m[at(b, f[ip + 1])] == 0 ? leap(ip + 2) : ip + 5;
+        case Quick.JUMP_NOT_ZERO -> ip = m[at(b, f[ip + 1])] != 0 ? leap(ip + 2) : ip + 5;
+        case Quick.JUMP_LT -> ip = m[at(b, f[ip + 1])] < m[at(b, f[ip + 2])] ? leap(ip + 3) : ip + 6;
+        case Quick.JUMP_LE -> ip = m[at(b, f[ip + 1])] <= m[at(b, f[ip + 2])] ? leap(ip + 3) : ip + 6;
+        case Quick.JUMP_EQ -> ip = m[at(b, f[ip + 1])] == m[at(b, f[ip + 2])] ? leap(ip + 3) : ip + 6;
+        case Quick.JUMP_NE -> ip = m[at(b, f[ip + 1])] != m[at(b, f[ip + 2])] ? leap(ip + 3) : ip + 6;
+        case Quick.JUMP_LT_LREAL -> ip = lreal(m, b, f[ip + 1]) < lreal(m, b, f[ip + 2]) ? leap(ip + 3) : ip + 6;
+        case Quick.JUMP_LE_LREAL -> ip = lreal(m, b, f[ip + 1]) <= lreal(m, b, f[ip + 2]) ? leap(ip + 3) : ip + 6;
+        case Quick.JUMP_EQ_LREAL -> ip = lreal(m, b, f[ip + 1]) == lreal(m, b, f[ip + 2]) ? leap(ip + 3) : ip + 6;
+        case Quick.JUMP_NOT_LT_LREAL -> ip = lreal(m, b, f[ip + 1]) < lreal(m, b, f[ip + 2]) ? ip + 6 : leap(ip + 3);
+        case Quick.JUMP_NOT_LE_LREAL -> ip = lreal(m, b, f[ip + 1]) <= lreal(m, b, f[ip + 2]) ? ip + 6 : leap(ip + 3);
+        case Quick.JUMP_NOT_EQ_LREAL -> ip = lreal(m, b, f[ip + 1]) == lreal(m, b, f[ip + 2]) ? ip + 6 : leap(ip + 3);
+        case Quick.ADD -> {
+          int s = f[ip + 4];
+          m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] + m[at(b, f[ip + 3])] << s >> s;
+          ip += 5;
+        }
+        case Quick.SUB -> {
+          int s = f[ip + 4];
+          m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] - m[at(b, f[ip + 3])] << s >> s;
+          ip += 5;
+        }
+        case Quick.MUL -> {
+          int s = f[ip + 4];
+          m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] * m[at(b, f[ip + 3])] << s >> s;
+          ip += 5;
+        }
+        case Quick.ADD_UNSIGNED -> {
+          int s = f[ip + 4];
+          m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] + m[at(b, f[ip + 3])] << s >>> s;
+          ip += 5;
+        }
+        case Quick.SUB_UNSIGNED -> {
+          int s = f[ip + 4];
+          m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] - m[at(b, f[ip + 3])] << s >>> s;
+          ip += 5;
+        }
+        case Quick.MUL_UNSIGNED -> {
+          int s = f[ip + 4];
+          m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] * m[at(b, f[ip + 3])] << s >>> s;
+          ip += 5;
+        }
+        case Quick.DIV -> {
+          long y = m[at(b, f[ip + 3])];
+          if (y == 0 || y == -1) {
+            giveUp(ip);
+            return;
           }
-          case Quick.GOTO -> ip = f[ip + 1];
-          case Quick.MOVE -> {
-            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])];
-            ip += 3;
+          m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] / y;
+          ip += 4;
+        }
+        case Quick.MOD -> {
+          long y = m[at(b, f[ip + 3])];
+          if (y == 0) {
+            giveUp(ip);
+            return;
           }
-          case Quick.GATES -> ip = gates(f, ip, m, b);
-          case Quick.MARKED -> ip = marked(f, ip, m, b);
-          case Quick.BITS_IN -> ip = bitsIn(f, ip, m, b);
-          case Quick.BITS_OUT -> ip = bitsOut(f, ip, m, b);
-          case Quick.JUMP_ZERO -> {
-            if (m[at(b, f[ip + 1])] == 0) {
-              left += f[ip + 3];
-              time -= prices.saved[f[ip + 4]];
-              ip = f[ip + 2];
-            } else {
-              ip += 5;
+          m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] % y;
+          ip += 4;
+        }
+        case Quick.AND -> {
+          m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] & m[at(b, f[ip + 3])];
+          ip += 4;
+        }
+        case Quick.OR -> {
+          m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] | m[at(b, f[ip + 3])];
+          ip += 4;
+        }
+        case Quick.XOR -> {
+          m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] ^ m[at(b, f[ip + 3])];
+          ip += 4;
+        }
+        case Quick.NOT -> {
+          int s = f[ip + 3];
+          m[at(b, f[ip + 1])] = ~m[at(b, f[ip + 2])] << s >>> s;
+          ip += 4;
+        }
+        case Quick.SHIFT_RIGHT -> {
+          m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] >>> f[ip + 3];
+          ip += 4;
+        }
+        case Quick.SHIFT_LEFT -> {
+          int s = f[ip + 4];
+          m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] << f[ip + 3] << s >>> s;
+          ip += 5;
+        }
+        case Quick.CUT_SIGNED -> {
+          int s = f[ip + 3];
+          m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] << s >> s;
+          ip += 4;
+        }
+        case Quick.CUT_UNSIGNED -> {
+          int s = f[ip + 3];
+          m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] << s >>> s;
+          ip += 4;
+        }
+        case Quick.FIT_SIGNED -> {
+          int s = f[ip + 3];
+          long x = m[at(b, f[ip + 2])];
+          if (x << s >> s != x) {
+            giveUp(ip);
+            return;
+          }
+          m[at(b, f[ip + 1])] = x;
+          ip += 4;
+        }
+        case Quick.FIT_UNSIGNED -> {
+          int s = f[ip + 3];
+          long x = m[at(b, f[ip + 2])];
+          if (x << s >>> s != x) {
+            giveUp(ip);
+            return;
+          }
+          m[at(b, f[ip + 1])] = x;
+          ip += 4;
+        }
+        case Quick.TO_LREAL -> {
+          m[at(b, f[ip + 1])] = Arith.lreal((double) m[at(b, f[ip + 2])]);
+          ip += 3;
+        }
+        case Quick.TO_REAL -> {
+          m[at(b, f[ip + 1])] = Arith.real((float) m[at(b, f[ip + 2])]);
+          ip += 3;
+        }
+        case Quick.REAL_TO_LREAL -> {
+          m[at(b, f[ip + 1])] = Arith.lreal((double) real(m, b, f[ip + 2]));
+          ip += 3;
+        }
+        case Quick.ADD_LREAL -> {
+          m[at(b, f[ip + 1])] = Arith.lreal(lreal(m, b, f[ip + 2]) + lreal(m, b, f[ip + 3]));
+          ip += 4;
+        }
+        case Quick.SUB_LREAL -> {
+          m[at(b, f[ip + 1])] = Arith.lreal(lreal(m, b, f[ip + 2]) - lreal(m, b, f[ip + 3]));
+          ip += 4;
+        }
+        case Quick.MUL_LREAL -> {
+          m[at(b, f[ip + 1])] = Arith.lreal(lreal(m, b, f[ip + 2]) * lreal(m, b, f[ip + 3]));
+          ip += 4;
+        }
+        case Quick.DIV_LREAL -> {
+          double y = lreal(m, b, f[ip + 3]);
+          if (y == 0) {
+            giveUp(ip);
+            return;
+          }
+          m[at(b, f[ip + 1])] = Arith.lreal(lreal(m, b, f[ip + 2]) / y);
+          ip += 4;
+        }
+        case Quick.ADD_REAL -> {
+          m[at(b, f[ip + 1])] = Arith.real(real(m, b, f[ip + 2]) + real(m, b, f[ip + 3]));
+          ip += 4;
+        }
+        case Quick.SUB_REAL -> {
+          m[at(b, f[ip + 1])] = Arith.real(real(m, b, f[ip + 2]) - real(m, b, f[ip + 3]));
+          ip += 4;
+        }
+        case Quick.MUL_REAL -> {
+          m[at(b, f[ip + 1])] = Arith.real(real(m, b, f[ip + 2]) * real(m, b, f[ip + 3]));
+          ip += 4;
+        }
+        case Quick.LT -> {
+          m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] < m[at(b, f[ip + 3])] ? 1 : 0;
+          ip += 4;
+        }
+        case Quick.LE -> {
+          m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] <= m[at(b, f[ip + 3])] ? 1 : 0;
+          ip += 4;
+        }
+        case Quick.EQ -> {
+          m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] == m[at(b, f[ip + 3])] ? 1 : 0;
+          ip += 4;
+        }
+        case Quick.LT_LREAL -> {
+          m[at(b, f[ip + 1])] = lreal(m, b, f[ip + 2]) < lreal(m, b, f[ip + 3]) ? 1 : 0;
+          ip += 4;
+        }
+        case Quick.LE_LREAL -> {
+          m[at(b, f[ip + 1])] = lreal(m, b, f[ip + 2]) <= lreal(m, b, f[ip + 3]) ? 1 : 0;
+          ip += 4;
+        }
+        case Quick.EQ_LREAL -> {
+          m[at(b, f[ip + 1])] = lreal(m, b, f[ip + 2]) == lreal(m, b, f[ip + 3]) ? 1 : 0;
+          ip += 4;
+        }
+        case Quick.MAX -> {
+          m[at(b, f[ip + 1])] = Math.max(m[at(b, f[ip + 2])], m[at(b, f[ip + 3])]);
+          ip += 4;
+        }
+        case Quick.MIN -> {
+          m[at(b, f[ip + 1])] = Math.min(m[at(b, f[ip + 2])], m[at(b, f[ip + 3])]);
+          ip += 4;
+        }
+        case Quick.SELECT -> {
+          m[at(b, f[ip + 1])] = m[at(b, m[at(b, f[ip + 2])] != 0 ? f[ip + 4] : f[ip + 3])];
+          ip += 5;
+        }
+        case Quick.BITS_GET -> {
+          m[at(b, f[ip + 1])] = Operations.part(m[at(b, f[ip + 2])], f[ip + 3], f[ip + 4]);
+          ip += 5;
+        }
+        case Quick.BITS_PUT -> {
+          m[at(b, f[ip + 1])] = Operations.withPart(m[at(b, f[ip + 2])], m[at(b, f[ip + 3])], f[ip + 4], f[ip + 5]);
+          ip += 6;
+        }
+        case Quick.LOAD_ELEMENT -> {
+          long i = m[at(b, f[ip + 3])];
+          int bounds = f[ip + 4];
+          long[] pool = code.pool;
+          if (i < pool[bounds] || i > pool[bounds + 1]) {
+            giveUp(ip);
+            return;
+          }
+          m[at(b, f[ip + 1])] = m[at(b, f[ip + 2]) + (int) (i - pool[bounds]) * (int) pool[bounds + 2] + f[ip + 5]];
+          ip += 6;
+        }
+        case Quick.STORE_ELEMENT -> {
+          long i = m[at(b, f[ip + 2])];
+          int bounds = f[ip + 3];
+          long[] pool = code.pool;
+          if (i < pool[bounds] || i > pool[bounds + 1]) {
+            giveUp(ip);
+            return;
+          }
+          m[at(b, f[ip + 1]) + (int) (i - pool[bounds]) * (int) pool[bounds + 2] + f[ip + 4]] = m[at(b, f[ip + 5])];
+          ip += 6;
+        }
+        case Quick.ADDRESS_ELEMENT -> {
+          long i = m[at(b, f[ip + 3])];
+          int bounds = f[ip + 4];
+          long[] pool = code.pool;
+          if (i < pool[bounds] || i > pool[bounds + 1]) {
+            giveUp(ip);
+            return;
+          }
+          m[at(b, f[ip + 1])] = at(b, f[ip + 2]) + (i - pool[bounds]) * pool[bounds + 2] + f[ip + 5];
+          ip += 6;
+        }
+        case Quick.ADDRESS_INDEX -> {
+          long i = m[at(b, f[ip + 3])];
+          int bounds = f[ip + 4];
+          long[] pool = code.pool;
+          if (i < pool[bounds] || i > pool[bounds + 1]) {
+            giveUp(ip);
+            return;
+          }
+          m[at(b, f[ip + 1])] = Operations.index(pool, m[at(b, f[ip + 2])], i, bounds) + f[ip + 5];
+          ip += 6;
+        }
+        case Quick.LOAD_THROUGH -> {
+          long address = m[at(b, f[ip + 2])] + f[ip + 3];
+          if (address >>> 32 != 0 || address == 0) {
+            if (isClosed(address)) {
+              giveUp(ip);
+              return;
             }
+            m[at(b, f[ip + 1])] = memory.read(address, f[ip + 4]);
+          } else {
+            m[at(b, f[ip + 1])] = m[(int) address];
           }
-          case Quick.JUMP_NOT_ZERO -> {
-            if (m[at(b, f[ip + 1])] != 0) {
-              left += f[ip + 3];
-              time -= prices.saved[f[ip + 4]];
-              ip = f[ip + 2];
-            } else {
-              ip += 5;
+          ip += 5;
+        }
+        case Quick.STORE_THROUGH -> {
+          long address = m[at(b, f[ip + 1])] + f[ip + 2];
+          if (address >>> 32 != 0 || address == 0) {
+            if (isLocked(address)) {
+              giveUp(ip);
+              return;
             }
-          }
-          case Quick.JUMP_LT -> {
-            if (m[at(b, f[ip + 1])] < m[at(b, f[ip + 2])]) {
-              left += f[ip + 4];
-              time -= prices.saved[f[ip + 5]];
-              ip = f[ip + 3];
-            } else {
-              ip += 6;
-            }
-          }
-          case Quick.JUMP_LE -> {
-            if (m[at(b, f[ip + 1])] <= m[at(b, f[ip + 2])]) {
-              left += f[ip + 4];
-              time -= prices.saved[f[ip + 5]];
-              ip = f[ip + 3];
-            } else {
-              ip += 6;
-            }
-          }
-          case Quick.JUMP_EQ -> {
-            if (m[at(b, f[ip + 1])] == m[at(b, f[ip + 2])]) {
-              left += f[ip + 4];
-              time -= prices.saved[f[ip + 5]];
-              ip = f[ip + 3];
-            } else {
-              ip += 6;
-            }
-          }
-          case Quick.JUMP_NE -> {
-            if (m[at(b, f[ip + 1])] != m[at(b, f[ip + 2])]) {
-              left += f[ip + 4];
-              time -= prices.saved[f[ip + 5]];
-              ip = f[ip + 3];
-            } else {
-              ip += 6;
-            }
-          }
-          case Quick.JUMP_LT_LREAL -> {
-            if (lreal(m, b, f[ip + 1]) < lreal(m, b, f[ip + 2])) {
-              left += f[ip + 4];
-              time -= prices.saved[f[ip + 5]];
-              ip = f[ip + 3];
-            } else {
-              ip += 6;
-            }
-          }
-          case Quick.JUMP_LE_LREAL -> {
-            if (lreal(m, b, f[ip + 1]) <= lreal(m, b, f[ip + 2])) {
-              left += f[ip + 4];
-              time -= prices.saved[f[ip + 5]];
-              ip = f[ip + 3];
-            } else {
-              ip += 6;
-            }
-          }
-          case Quick.JUMP_EQ_LREAL -> {
-            if (lreal(m, b, f[ip + 1]) == lreal(m, b, f[ip + 2])) {
-              left += f[ip + 4];
-              time -= prices.saved[f[ip + 5]];
-              ip = f[ip + 3];
-            } else {
-              ip += 6;
-            }
-          }
-          case Quick.JUMP_NOT_LT_LREAL -> {
-            if (!(lreal(m, b, f[ip + 1]) < lreal(m, b, f[ip + 2]))) {
-              left += f[ip + 4];
-              time -= prices.saved[f[ip + 5]];
-              ip = f[ip + 3];
-            } else {
-              ip += 6;
-            }
-          }
-          case Quick.JUMP_NOT_LE_LREAL -> {
-            if (!(lreal(m, b, f[ip + 1]) <= lreal(m, b, f[ip + 2]))) {
-              left += f[ip + 4];
-              time -= prices.saved[f[ip + 5]];
-              ip = f[ip + 3];
-            } else {
-              ip += 6;
-            }
-          }
-          case Quick.JUMP_NOT_EQ_LREAL -> {
-            if (!(lreal(m, b, f[ip + 1]) == lreal(m, b, f[ip + 2]))) {
-              left += f[ip + 4];
-              time -= prices.saved[f[ip + 5]];
-              ip = f[ip + 3];
-            } else {
-              ip += 6;
-            }
-          }
-          case Quick.ADD -> {
-            int s = f[ip + 4];
-            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] + m[at(b, f[ip + 3])] << s >> s;
-            ip += 5;
-          }
-          case Quick.SUB -> {
-            int s = f[ip + 4];
-            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] - m[at(b, f[ip + 3])] << s >> s;
-            ip += 5;
-          }
-          case Quick.MUL -> {
-            int s = f[ip + 4];
-            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] * m[at(b, f[ip + 3])] << s >> s;
-            ip += 5;
-          }
-          case Quick.ADD_UNSIGNED -> {
-            int s = f[ip + 4];
-            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] + m[at(b, f[ip + 3])] << s >>> s;
-            ip += 5;
-          }
-          case Quick.SUB_UNSIGNED -> {
-            int s = f[ip + 4];
-            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] - m[at(b, f[ip + 3])] << s >>> s;
-            ip += 5;
-          }
-          case Quick.MUL_UNSIGNED -> {
-            int s = f[ip + 4];
-            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] * m[at(b, f[ip + 3])] << s >>> s;
-            ip += 5;
-          }
-          case Quick.DIV -> {
-            long y = m[at(b, f[ip + 3])];
-            if (y == 0 || y == -1) {
-              return giveUp(task, fuel, left, bottom, time, ip);
-            }
-            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] / y;
-            ip += 4;
-          }
-          case Quick.MOD -> {
-            long y = m[at(b, f[ip + 3])];
-            if (y == 0) {
-              return giveUp(task, fuel, left, bottom, time, ip);
-            }
-            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] % y;
-            ip += 4;
-          }
-          case Quick.AND -> {
-            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] & m[at(b, f[ip + 3])];
-            ip += 4;
-          }
-          case Quick.OR -> {
-            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] | m[at(b, f[ip + 3])];
-            ip += 4;
-          }
-          case Quick.XOR -> {
-            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] ^ m[at(b, f[ip + 3])];
-            ip += 4;
-          }
-          case Quick.NOT -> {
-            int s = f[ip + 3];
-            m[at(b, f[ip + 1])] = ~m[at(b, f[ip + 2])] << s >>> s;
-            ip += 4;
-          }
-          case Quick.SHIFT_RIGHT -> {
-            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] >>> f[ip + 3];
-            ip += 4;
-          }
-          case Quick.SHIFT_LEFT -> {
-            int s = f[ip + 4];
-            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] << f[ip + 3] << s >>> s;
-            ip += 5;
-          }
-          case Quick.CUT_SIGNED -> {
-            int s = f[ip + 3];
-            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] << s >> s;
-            ip += 4;
-          }
-          case Quick.CUT_UNSIGNED -> {
-            int s = f[ip + 3];
-            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] << s >>> s;
-            ip += 4;
-          }
-          case Quick.FIT_SIGNED -> {
-            int s = f[ip + 3];
-            long x = m[at(b, f[ip + 2])];
-            if (x << s >> s != x) {
-              return giveUp(task, fuel, left, bottom, time, ip);
-            }
-            m[at(b, f[ip + 1])] = x;
-            ip += 4;
-          }
-          case Quick.FIT_UNSIGNED -> {
-            int s = f[ip + 3];
-            long x = m[at(b, f[ip + 2])];
-            if (x << s >>> s != x) {
-              return giveUp(task, fuel, left, bottom, time, ip);
-            }
-            m[at(b, f[ip + 1])] = x;
-            ip += 4;
-          }
-          case Quick.TO_LREAL -> {
-            m[at(b, f[ip + 1])] = Arith.lreal((double) m[at(b, f[ip + 2])]);
-            ip += 3;
-          }
-          case Quick.TO_REAL -> {
-            m[at(b, f[ip + 1])] = Arith.real((float) m[at(b, f[ip + 2])]);
-            ip += 3;
-          }
-          case Quick.REAL_TO_LREAL -> {
-            m[at(b, f[ip + 1])] = Arith.lreal((double) real(m, b, f[ip + 2]));
-            ip += 3;
-          }
-          case Quick.ADD_LREAL -> {
-            m[at(b, f[ip + 1])] = Arith.lreal(lreal(m, b, f[ip + 2]) + lreal(m, b, f[ip + 3]));
-            ip += 4;
-          }
-          case Quick.SUB_LREAL -> {
-            m[at(b, f[ip + 1])] = Arith.lreal(lreal(m, b, f[ip + 2]) - lreal(m, b, f[ip + 3]));
-            ip += 4;
-          }
-          case Quick.MUL_LREAL -> {
-            m[at(b, f[ip + 1])] = Arith.lreal(lreal(m, b, f[ip + 2]) * lreal(m, b, f[ip + 3]));
-            ip += 4;
-          }
-          case Quick.DIV_LREAL -> {
-            double y = lreal(m, b, f[ip + 3]);
-            if (y == 0) {
-              return giveUp(task, fuel, left, bottom, time, ip);
-            }
-            m[at(b, f[ip + 1])] = Arith.lreal(lreal(m, b, f[ip + 2]) / y);
-            ip += 4;
-          }
-          case Quick.ADD_REAL -> {
-            m[at(b, f[ip + 1])] = Arith.real(real(m, b, f[ip + 2]) + real(m, b, f[ip + 3]));
-            ip += 4;
-          }
-          case Quick.SUB_REAL -> {
-            m[at(b, f[ip + 1])] = Arith.real(real(m, b, f[ip + 2]) - real(m, b, f[ip + 3]));
-            ip += 4;
-          }
-          case Quick.MUL_REAL -> {
-            m[at(b, f[ip + 1])] = Arith.real(real(m, b, f[ip + 2]) * real(m, b, f[ip + 3]));
-            ip += 4;
-          }
-          case Quick.LT -> {
-            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] < m[at(b, f[ip + 3])] ? 1 : 0;
-            ip += 4;
-          }
-          case Quick.LE -> {
-            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] <= m[at(b, f[ip + 3])] ? 1 : 0;
-            ip += 4;
-          }
-          case Quick.EQ -> {
-            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] == m[at(b, f[ip + 3])] ? 1 : 0;
-            ip += 4;
-          }
-          case Quick.LT_LREAL -> {
-            m[at(b, f[ip + 1])] = lreal(m, b, f[ip + 2]) < lreal(m, b, f[ip + 3]) ? 1 : 0;
-            ip += 4;
-          }
-          case Quick.LE_LREAL -> {
-            m[at(b, f[ip + 1])] = lreal(m, b, f[ip + 2]) <= lreal(m, b, f[ip + 3]) ? 1 : 0;
-            ip += 4;
-          }
-          case Quick.EQ_LREAL -> {
-            m[at(b, f[ip + 1])] = lreal(m, b, f[ip + 2]) == lreal(m, b, f[ip + 3]) ? 1 : 0;
-            ip += 4;
-          }
-          case Quick.MAX -> {
-            m[at(b, f[ip + 1])] = Math.max(m[at(b, f[ip + 2])], m[at(b, f[ip + 3])]);
-            ip += 4;
-          }
-          case Quick.MIN -> {
-            m[at(b, f[ip + 1])] = Math.min(m[at(b, f[ip + 2])], m[at(b, f[ip + 3])]);
-            ip += 4;
-          }
-          case Quick.SELECT -> {
-            m[at(b, f[ip + 1])] = m[at(b, m[at(b, f[ip + 2])] != 0 ? f[ip + 4] : f[ip + 3])];
-            ip += 5;
-          }
-          case Quick.BITS_GET -> {
-            m[at(b, f[ip + 1])] = Operations.part(m[at(b, f[ip + 2])], f[ip + 3], f[ip + 4]);
-            ip += 5;
-          }
-          case Quick.BITS_PUT -> {
-            m[at(b, f[ip + 1])] = Operations.withPart(m[at(b, f[ip + 2])], m[at(b, f[ip + 3])], f[ip + 4], f[ip + 5]);
-            ip += 6;
-          }
-          case Quick.LOAD_ELEMENT -> {
-            long i = m[at(b, f[ip + 3])];
-            int bounds = f[ip + 4];
-            long[] pool = code.pool;
-            if (i < pool[bounds] || i > pool[bounds + 1]) {
-              return giveUp(task, fuel, left, bottom, time, ip);
-            }
-            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2]) + (int) (i - pool[bounds]) * (int) pool[bounds + 2] + f[ip + 5]];
-            ip += 6;
-          }
-          case Quick.STORE_ELEMENT -> {
-            long i = m[at(b, f[ip + 2])];
-            int bounds = f[ip + 3];
-            long[] pool = code.pool;
-            if (i < pool[bounds] || i > pool[bounds + 1]) {
-              return giveUp(task, fuel, left, bottom, time, ip);
-            }
-            m[at(b, f[ip + 1]) + (int) (i - pool[bounds]) * (int) pool[bounds + 2] + f[ip + 4]] = m[at(b, f[ip + 5])];
-            ip += 6;
-          }
-          case Quick.ADDRESS_ELEMENT -> {
-            long i = m[at(b, f[ip + 3])];
-            int bounds = f[ip + 4];
-            long[] pool = code.pool;
-            if (i < pool[bounds] || i > pool[bounds + 1]) {
-              return giveUp(task, fuel, left, bottom, time, ip);
-            }
-            m[at(b, f[ip + 1])] = at(b, f[ip + 2]) + (i - pool[bounds]) * pool[bounds + 2] + f[ip + 5];
-            ip += 6;
-          }
-          case Quick.ADDRESS_INDEX -> {
-            long i = m[at(b, f[ip + 3])];
-            int bounds = f[ip + 4];
-            long[] pool = code.pool;
-            if (i < pool[bounds] || i > pool[bounds + 1]) {
-              return giveUp(task, fuel, left, bottom, time, ip);
-            }
-            m[at(b, f[ip + 1])] = Operations.index(pool, m[at(b, f[ip + 2])], i, bounds) + f[ip + 5];
-            ip += 6;
-          }
-          case Quick.LOAD_THROUGH -> {
-            long address = m[at(b, f[ip + 2])] + f[ip + 3];
-            if (address >>> 32 != 0 || address == 0) {
-              if (isForWalking(address, watchesReads, 1)) {
-                return giveUp(task, fuel, left, bottom, time, ip);
-              }
-              m[at(b, f[ip + 1])] = memory.read(address, f[ip + 4]);
-            } else {
-              m[at(b, f[ip + 1])] = m[(int) address];
-            }
-            ip += 5;
-          }
-          case Quick.STORE_THROUGH -> {
-            long address = m[at(b, f[ip + 1])] + f[ip + 2];
-            if (address >>> 32 != 0 || address == 0) {
-              if (isLocked(address)) {
-                return giveUp(task, fuel, left, bottom, time, ip);
-              }
-              memory.write(address, f[ip + 3], m[at(b, f[ip + 4])]);
-            } else {
-              m[(int) address] = m[at(b, f[ip + 4])];
-            }
-            ip += 5;
-          }
-          case Quick.CHECK_NULL -> {
-            if (m[at(b, f[ip + 1])] == Address.NULL) {
-              return giveUp(task, fuel, left, bottom, time, ip);
-            }
-            ip += 2;
-          }
-          case Quick.OFFSET -> {
-            m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] + f[ip + 3];
-            ip += 4;
-          }
-          case Quick.LOAD_LOCATED_ELEMENT -> {
-            long i = m[at(b, f[ip + 4])];
-            int bounds = f[ip + 5];
-            long[] pool = code.pool;
-            if (i < pool[bounds] || i > pool[bounds + 1] || isForWalking(pool[f[ip + 2]], watchesReads, 1)) {
-              return giveUp(task, fuel, left, bottom, time, ip);
-            }
-            m[at(b, f[ip + 1])] = memory.read(pool[f[ip + 2]] + f[ip + 3] + (i - pool[bounds]) * pool[bounds + 3], f[ip + 6]);
-            ip += 7;
-          }
-          case Quick.STORE_LOCATED_ELEMENT -> {
-            long i = m[at(b, f[ip + 3])];
-            int bounds = f[ip + 4];
-            long[] pool = code.pool;
-            if (i < pool[bounds] || i > pool[bounds + 1] || isLocked(pool[f[ip + 1]])) {
-              return giveUp(task, fuel, left, bottom, time, ip);
-            }
-            memory.write(pool[f[ip + 1]] + f[ip + 2] + (i - pool[bounds]) * pool[bounds + 3], f[ip + 5], m[at(b, f[ip + 6])]);
-            ip += 7;
-          }
-          case Quick.LOAD_LOCATED -> {
-            m[at(b, f[ip + 1])] = memory.read(code.pool[f[ip + 2]] + f[ip + 3], f[ip + 4]);
-            ip += 5;
-          }
-          case Quick.STORE_LOCATED -> {
-            memory.write(code.pool[f[ip + 1]] + f[ip + 2], f[ip + 3], m[at(b, f[ip + 4])]);
-            ip += 5;
-          }
-          case Quick.ADDRESS -> {
-            m[at(b, f[ip + 1])] = at(b, f[ip + 2]);
-            ip += 3;
-          }
-          case Quick.CALL, Quick.CALL_AT, Quick.CALL_ON -> {
-            int k = f[ip] == Quick.CALL ? ip : ip + 1;
-            int instance = b[Quick.SELF];
-            if (f[ip] == Quick.CALL_AT) {
-              instance = at(b, f[ip + 1]);
-            } else if (f[ip] == Quick.CALL_ON) {
-              long address = m[at(b, f[ip + 1])];
-              if (address == Address.NULL) {
-                return giveUp(task, fuel, left, bottom, time, ip);
-              }
-              instance = (int) address;
-            }
-            int body = f[k + 1];
-            int frame = b[Quick.FRAME] + f[k + 2];
-            int r = 3 * task.depth;
-            if (body < 0 || task.depth >= callDepth || r + 3 > task.calls.length
-                || frame + bodyFrame[body] > memory.frameBase(task.index) + code.memory().frameSlots()) {
-              return giveUp(task, fuel, left, bottom, time, ip);
-            }
-            int pc = f[k + 3];
-            task.calls[r] = pc;
-            task.calls[r + 1] = b[Quick.SELF];
-            task.calls[r + 2] = b[Quick.FRAME];
-            task.depth++;
-            bottom += condensed.height[pc];
-            b[Quick.SELF] = instance;
-            b[Quick.FRAME] = frame;
-            ip = bodyEntry[body];
-          }
-          case Quick.RETURN -> {
-            if (task.depth == 0) {
-              task.pc = -1;
-              return leave(task, fuel - left, bottom, time, DONE);
-            }
-            int r = 3 * --task.depth;
-            int pc = task.calls[r];
-            b[Quick.SELF] = task.calls[r + 1];
-            b[Quick.FRAME] = task.calls[r + 2];
-            bottom -= condensed.height[pc];
-            ip = condensed.entry[pc];
-          }
-          case Quick.TASK_TIME -> {
-            m[at(b, f[ip + 1])] = task.activation;
-            ip += 2;
-          }
-          case Quick.UNSTACK -> {
-            m[at(b, f[ip + 1])] = task.stack[bottom + f[ip + 2]];
-            ip += 3;
-          }
-          case Quick.STACK -> {
-            task.stack[bottom + f[ip + 1]] = m[at(b, f[ip + 2])];
-            ip += 3;
-          }
-          case Quick.CLEAR -> {
-            int from = b[Quick.FRAME] + f[ip + 1];
-            java.util.Arrays.fill(m, from, from + f[ip + 2], 0);
-            ip += 3;
-          }
-          case Quick.RANGE -> {
-            long x = m[at(b, f[ip + 1])];
-            int bounds = f[ip + 2];
-            if (x < code.pool[bounds] || x > code.pool[bounds + 1]) {
-              return giveUp(task, fuel, left, bottom, time, ip);
-            }
-            ip += 3;
-          }
-          case Quick.UNARY -> {
-            m[at(b, f[ip + 1])] = pure.unary(f[ip + 3], f[ip + 4], f[ip + 5], m[at(b, f[ip + 2])]);
-            ip += 6;
-          }
-          case Quick.BINARY -> {
-            m[at(b, f[ip + 1])] = pure.binary(f[ip + 4], f[ip + 5], f[ip + 6], m[at(b, f[ip + 2])], m[at(b, f[ip + 3])]);
-            ip += 7;
-          }
-          case Quick.RECORD -> ip = record(f, ip, m, b);
-          case Quick.WATCH -> {
-            if (watched[at(b, f[ip + 1])]) {
-              return giveUp(task, fuel, left, bottom, time, ip);
-            }
-            ip += 2;
-          }
-          case Quick.WATCH_INDEX -> {
-            if (m[at(b, f[ip + 1])] == f[ip + 2]) {
-              return giveUp(task, fuel, left, bottom, time, ip);
-            }
-            ip += 3;
-          }
-          case Quick.WATCH_POINTER -> {
-            if (isWatched(m[at(b, f[ip + 1])] + f[ip + 2])) {
-              return giveUp(task, fuel, left, bottom, time, ip);
-            }
-            ip += 3;
-          }
-          default -> throw new IllegalStateException("operation " + f[ip]);
+            memory.write(address, f[ip + 3], m[at(b, f[ip + 4])]);
+          } else {
+            m[(int) address] = m[at(b, f[ip + 4])];
+          }
+          ip += 5;
+        }
+        case Quick.CHECK_NULL -> ip = m[at(b, f[ip + 1])] == Address.NULL ? giveUp(ip) : ip + 2;
+        case Quick.OFFSET -> {
+          m[at(b, f[ip + 1])] = m[at(b, f[ip + 2])] + f[ip + 3];
+          ip += 4;
+        }
+        case Quick.LOAD_LOCATED_ELEMENT -> {
+          long i = m[at(b, f[ip + 4])];
+          int bounds = f[ip + 5];
+          long[] pool = code.pool;
+          if (i < pool[bounds] || i > pool[bounds + 1] || isClosed(pool[f[ip + 2]])) {
+            giveUp(ip);
+            return;
+          }
+          m[at(b, f[ip + 1])] = memory.read(pool[f[ip + 2]] + f[ip + 3] + (i - pool[bounds]) * pool[bounds + 3], f[ip + 6]);
+          ip += 7;
+        }
+        case Quick.STORE_LOCATED_ELEMENT -> {
+          long i = m[at(b, f[ip + 3])];
+          int bounds = f[ip + 4];
+          long[] pool = code.pool;
+          if (i < pool[bounds] || i > pool[bounds + 1] || isLocked(pool[f[ip + 1]])) {
+            giveUp(ip);
+            return;
+          }
+          memory.write(pool[f[ip + 1]] + f[ip + 2] + (i - pool[bounds]) * pool[bounds + 3], f[ip + 5], m[at(b, f[ip + 6])]);
+          ip += 7;
+        }
+        case Quick.LOAD_LOCATED -> {
+          m[at(b, f[ip + 1])] = memory.read(code.pool[f[ip + 2]] + f[ip + 3], f[ip + 4]);
+          ip += 5;
+        }
+        case Quick.STORE_LOCATED -> {
+          memory.write(code.pool[f[ip + 1]] + f[ip + 2], f[ip + 3], m[at(b, f[ip + 4])]);
+          ip += 5;
+        }
+        case Quick.ADDRESS -> {
+          m[at(b, f[ip + 1])] = at(b, f[ip + 2]);
+          ip += 3;
+        }
+        case Quick.CALL -> ip = call(b[Quick.SELF], f[ip + 1], f[ip + 2], f[ip + 3], ip);
+        case Quick.CALL_AT -> ip = call(at(b, f[ip + 1]), f[ip + 2], f[ip + 3], f[ip + 4], ip);
+        case Quick.CALL_ON -> ip = call(m[at(b, f[ip + 1])], f[ip + 2], f[ip + 3], f[ip + 4], ip);
+        case Quick.RETURN -> ip = back();
+        case Quick.TASK_TIME -> {
+          m[at(b, f[ip + 1])] = task.activation;
+          ip += 2;
+        }
+        case Quick.UNSTACK -> {
+          m[at(b, f[ip + 1])] = stacked(f[ip + 2]);
+          ip += 3;
+        }
+        case Quick.STACK -> {
+          stack(f[ip + 1], m[at(b, f[ip + 2])]);
+          ip += 3;
+        }
+        case Quick.CLEAR -> {
+          int from = b[Quick.FRAME] + f[ip + 1];
+          java.util.Arrays.fill(m, from, from + f[ip + 2], 0);
+          ip += 3;
+        }
+        case Quick.RANGE -> {
+          long x = m[at(b, f[ip + 1])];
+          int bounds = f[ip + 2];
+          if (x < code.pool[bounds] || x > code.pool[bounds + 1]) {
+            giveUp(ip);
+            return;
+          }
+          ip += 3;
+        }
+        case Quick.UNARY -> {
+          failing = ip;
+          m[at(b, f[ip + 1])] = pure.unary(f[ip + 3], f[ip + 4], f[ip + 5], m[at(b, f[ip + 2])]);
+          ip += 6;
+        }
+        case Quick.BINARY -> {
+          failing = ip;
+          m[at(b, f[ip + 1])] = pure.binary(f[ip + 4], f[ip + 5], f[ip + 6], m[at(b, f[ip + 2])], m[at(b, f[ip + 3])]);
+          ip += 7;
+        }
+        case Quick.RECORD -> ip = record(f, ip, m, b);
+        case Quick.WATCH -> ip = watched[at(b, f[ip + 1])] ? giveUp(ip) : ip + 2;
+        case Quick.WATCH_INDEX -> ip = m[at(b, f[ip + 1])] == f[ip + 2] ? giveUp(ip) : ip + 3;
+        case Quick.WATCH_POINTER -> ip = isWatched(m[at(b, f[ip + 1])] + f[ip + 2]) ? giveUp(ip) : ip + 3;
+        default -> throw new IllegalStateException("operation " + f[ip]);
         }
       }
-    } catch (Arith.Failure | StepFailure e) {
-      // What is wrong the walk says, with its place.
-      walk = giveUp(task, fuel, left, bottom, time, ip);
-    }
-    return walk;
-  }
-
-  private int leave(TaskState task, int used, int bottom, long time, int walk) {
-    task.sp = walk == DONE ? bottom : bottom + condensed.height[task.pc];
-    task.self = base[Quick.SELF];
-    task.frame = base[Quick.FRAME];
-    task.stepsUsed += used;
-    now = time;
-    return walk;
-  }
-
-  private int giveUp(TaskState task, int fuel, int left, int bottom, long time, int ip) {
-    int i = condensed.bail(ip);
-    int stretch = condensed.bailStretch[i];
-    int before = condensed.bailBefore[i];
-    int end = stretch + 1 < condensed.stretchStart.length ? condensed.stretchStart[stretch + 1] : condensed.steps.length;
-    int rest = end - condensed.stretchStart[stretch] - before;
-    task.pc = condensed.bailStep[i];
-    return leave(task, fuel - left - rest, bottom, time - prices.givenUp[i], distance(task.pc));
   }
 
   /** NULL, or a location that the policy watches. */

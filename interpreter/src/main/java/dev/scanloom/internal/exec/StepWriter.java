@@ -43,9 +43,7 @@ abstract class StepWriter extends ValueWriter {
         Value v = address(stack[sp - 1], sp - 1);
         stack[sp - 1] = v;
         if (v.form == Value.Kind.POINTER) {
-          finishChunk();
-          mayBail();
-          begin(Quick.CHECK_NULL);
+          beginFailing(Quick.CHECK_NULL);
           f.add(v.at);
         }
       }
@@ -99,33 +97,26 @@ abstract class StepWriter extends ValueWriter {
       case ADD -> wrapping(Quick.ADD, Quick.ADD_UNSIGNED, b);
       case SUB -> wrapping(Quick.SUB, Quick.SUB_UNSIGNED, b);
       case MUL -> wrapping(Quick.MUL, Quick.MUL_UNSIGNED, b);
-      case DIV -> {
+      case DIV, MOD -> {
         if (a == 0 && b != ElementaryType.ULINT.ordinal()) {
-          binary(Quick.DIV, false, true);
+          binary(op == Op.DIV ? Quick.DIV : Quick.MOD, true);
         } else {
           anyBinary(op, a, b);
         }
       }
-      case MOD -> {
-        if (a == 0 && b != ElementaryType.ULINT.ordinal()) {
-          binary(Quick.MOD, false, true);
-        } else {
-          anyBinary(op, a, b);
-        }
-      }
-      case ADD_LREAL -> binary(Quick.ADD_LREAL, false, false);
-      case SUB_LREAL -> binary(Quick.SUB_LREAL, false, false);
-      case MUL_LREAL -> binary(Quick.MUL_LREAL, false, false);
+      case ADD_LREAL -> binary(Quick.ADD_LREAL, false);
+      case SUB_LREAL -> binary(Quick.SUB_LREAL, false);
+      case MUL_LREAL -> binary(Quick.MUL_LREAL, false);
       case DIV_LREAL -> {
         if (a == 0) {
-          binary(Quick.DIV_LREAL, false, true);
+          binary(Quick.DIV_LREAL, true);
         } else {
           anyBinary(op, a, b);
         }
       }
-      case ADD_REAL -> binary(Quick.ADD_REAL, false, false);
-      case SUB_REAL -> binary(Quick.SUB_REAL, false, false);
-      case MUL_REAL -> binary(Quick.MUL_REAL, false, false);
+      case ADD_REAL -> binary(Quick.ADD_REAL, false);
+      case SUB_REAL -> binary(Quick.SUB_REAL, false);
+      case MUL_REAL -> binary(Quick.MUL_REAL, false);
       case AND, OR, XOR -> logic(op, -1);
       case CONTACT -> logic(op, a);
       case ELEMENT -> element(a);
@@ -161,7 +152,7 @@ abstract class StepWriter extends ValueWriter {
       }
       case MAX, MIN -> {
         if (a == 0) {
-          binary(op == Op.MAX ? Quick.MAX : Quick.MIN, false, false);
+          binary(op == Op.MAX ? Quick.MAX : Quick.MIN, false);
         } else {
           anyBinary(op, a, b);
         }
@@ -186,19 +177,17 @@ abstract class StepWriter extends ValueWriter {
       case RANGE -> {
         Family family = Arith.kind(b).family();
         if (Arith.kind(b).bits() == 64 && (family == Family.UNSIGNED || family == Family.BIT)) {
-          anyUnary(op, a, b, false);
+          anyUnary(op, a, b);
         } else {
           int x = take1();
-          finishChunk();
-          mayBail();
-          begin(Quick.RANGE);
+          beginFailing(Quick.RANGE);
           f.add(x);
           f.add(a);
           push(slot(x, false, isVariable(x)));
         }
       }
       case SHL, SHR -> shift(op, b);
-      case ABS, NEG, NEG_EXACT, NEG_REAL, NEG_LREAL, SQRT_REAL, SQRT_LREAL -> anyUnary(op, a, b, false);
+      case ABS, NEG, NEG_EXACT, NEG_REAL, NEG_LREAL, SQRT_REAL, SQRT_LREAL -> anyUnary(op, a, b);
       case ADD_EXACT, SUB_EXACT, MUL_EXACT, DIV_REAL, POWER_REAL, POWER_LREAL, SCALE, UNSCALE, ROL, ROR -> anyBinary(op, a, b);
       case LT_UNSIGNED, LE_UNSIGNED, GT_UNSIGNED, GE_UNSIGNED, COMPARE_REAL -> {
         anyBinary(op, a, b);
@@ -267,7 +256,7 @@ abstract class StepWriter extends ValueWriter {
   Value address(Value v, int position) {
     if (v.form == Value.Kind.STACKED) {
       int t = fetchAt(v, position);
-      return new Value(Value.Kind.POINTER, t, 0, 0, 0, false, false, false, -1);
+      return Value.pointer(t);
     }
     if (v.form == Value.Kind.SLOT) {
       if (v.pool >= 0 && code.pool[v.pool] > 0 && code.pool[v.pool] < 1 << 29) {
@@ -304,15 +293,13 @@ abstract class StepWriter extends ValueWriter {
       return;
     }
     int at = keep(fetch(base));
-    finishChunk();
-    mayBail();
-    begin(Quick.ADDRESS_INDEX);
+    beginFailing(Quick.ADDRESS_INDEX);
     int t = result();
     f.add(at);
     f.add(x);
     f.add(bounds);
     f.add(0);
-    push(new Value(Value.Kind.POINTER, t, 0, 0, 0, false, false, false, -1));
+    push(Value.pointer(t));
   }
 
   void loadLocated(int pool, int offset, int kind) {
@@ -391,10 +378,8 @@ abstract class StepWriter extends ValueWriter {
       loadLocated(v.pool, v.offset, kind);
       return;
     }
-    finishChunk();
-    mayBail();
     if (v.form == Value.Kind.ELEMENT) {
-      begin(Quick.LOAD_ELEMENT);
+      beginFailing(Quick.LOAD_ELEMENT);
       int t = result();
       f.add(v.at);
       f.add(v.x);
@@ -404,7 +389,7 @@ abstract class StepWriter extends ValueWriter {
       return;
     }
     if (v.form == Value.Kind.LOCATED_ELEMENT) {
-      begin(Quick.LOAD_LOCATED_ELEMENT);
+      beginFailing(Quick.LOAD_LOCATED_ELEMENT);
       int t = result();
       f.add(v.at);
       f.add(v.offset);
@@ -414,7 +399,7 @@ abstract class StepWriter extends ValueWriter {
       push(slot(t, isBool(kind), false));
       return;
     }
-    begin(Quick.LOAD_THROUGH);
+    beginFailing(Quick.LOAD_THROUGH);
     int t = result();
     f.add(v.at);
     f.add(v.offset);
@@ -433,7 +418,8 @@ abstract class StepWriter extends ValueWriter {
       store(to.at + (to.offset << 2), v, position);
       return;
     }
-    if (isLocatedConstant(to) && !(form.writes() && Address.area(code.pool[to.pool]) == 2)) {
+    if (isLocatedConstant(to) && !(form.writes() && Address.area(code.pool[to.pool]) == 2)
+        && !form.sees(code.pool[to.pool] + to.offset, Arith.kind(kind).bits())) {
       push(v);
       if (v.form == Value.Kind.STACKED) {
         // It lay one higher on the operand stack.
@@ -447,35 +433,35 @@ abstract class StepWriter extends ValueWriter {
     int x = keep(fetchAt(v, position));
     hold(to);
     settle();
-    boolean open = watches && (to.form == Value.Kind.POINTER && (to.offset == 0 || watchedOffsets.contains((long) to.offset)) || to.form == Value.Kind.ELEMENT && watchElement(to));
+    boolean open = watches && switch (to.form) {
+      case POINTER -> to.offset == 0 || watchedOffsets.contains((long) to.offset);
+      case ELEMENT -> watchElement(to);
+      default -> false;
+    };
     if (records || open && to.form == Value.Kind.ELEMENT) {
-      to = new Value(Value.Kind.POINTER, keep(fetch(to)), 0, 0, 0, false, false, false, -1);
+      to = Value.pointer(keep(fetch(to)));
     }
     if (open) {
-      finishChunk();
-      mayBail();
-      begin(Quick.WATCH_POINTER);
+      beginFailing(Quick.WATCH_POINTER);
       mayBeSeen = true;
       f.add(to.at);
       f.add(to.offset);
     }
-    finishChunk();
-    mayBail();
     if (to.form == Value.Kind.ELEMENT) {
-      begin(Quick.STORE_ELEMENT);
+      beginFailing(Quick.STORE_ELEMENT);
       f.add(to.at);
       f.add(to.x);
       f.add(to.y);
       f.add(to.offset);
     } else if (to.form == Value.Kind.LOCATED_ELEMENT) {
-      begin(Quick.STORE_LOCATED_ELEMENT);
+      beginFailing(Quick.STORE_LOCATED_ELEMENT);
       f.add(to.at);
       f.add(to.offset);
       f.add(to.x);
       f.add(to.y);
       f.add(kind);
     } else {
-      begin(Quick.STORE_THROUGH);
+      beginFailing(Quick.STORE_THROUGH);
       f.add(to.at);
       f.add(to.offset);
       f.add(kind);
@@ -484,17 +470,17 @@ abstract class StepWriter extends ValueWriter {
     record(x, Quick.BY_POINTER, to.at);
   }
 
-  void binary(int operation, boolean bool, boolean bails) {
+  void binary(int operation, boolean fails) {
     long xy = take2();
-    if (bails) {
-      finishChunk();
-      mayBail();
+    if (fails) {
+      beginFailing(operation);
+    } else {
+      begin(operation);
     }
-    begin(operation);
     int t = result();
     f.add((int) (xy >> 32));
     f.add((int) xy);
-    push(slot(t, bool, false));
+    push(slot(t, false, false));
   }
 
   void wrapping(int signed, int unsigned, int kind) {
@@ -510,24 +496,20 @@ abstract class StepWriter extends ValueWriter {
     push(slot(d, false, false));
   }
 
-  void anyUnary(Op op, int a, int b, boolean bool) {
+  void anyUnary(Op op, int a, int b) {
     int x = take1();
-    finishChunk();
-    mayBail();
-    begin(Quick.UNARY);
+    beginFailing(Quick.UNARY);
     int t = result();
     f.add(x);
     f.add(op.ordinal());
     f.add(a);
     f.add(b);
-    push(slot(t, bool, false));
+    push(slot(t, false, false));
   }
 
   void anyBinary(Op op, int a, int b) {
     long xy = take2();
-    finishChunk();
-    mayBail();
-    begin(Quick.BINARY);
+    beginFailing(Quick.BINARY);
     int t = result();
     f.add((int) (xy >> 32));
     f.add((int) xy);
@@ -637,7 +619,7 @@ abstract class StepWriter extends ValueWriter {
           return;
         }
         if (t.family() == Family.CHARACTER) {
-          anyUnary(Op.CONVERT, a, 0, false);
+          anyUnary(Op.CONVERT, a, 0);
           return;
         }
         boolean signed = t.family() == Family.SIGNED;
@@ -668,9 +650,7 @@ abstract class StepWriter extends ValueWriter {
           }
           if (range == ImplementerChoices.RangeError.FAULT) {
             int x = take1();
-            finishChunk();
-            mayBail();
-            begin(toUnsigned ? Quick.FIT_UNSIGNED : Quick.FIT_SIGNED);
+            beginFailing(toUnsigned ? Quick.FIT_UNSIGNED : Quick.FIT_SIGNED);
             int d = result();
             f.add(x);
             f.add(cut);
@@ -678,10 +658,10 @@ abstract class StepWriter extends ValueWriter {
           } else if (range == ImplementerChoices.RangeError.WRAP) {
             simple(toUnsigned ? Quick.CUT_UNSIGNED : Quick.CUT_SIGNED, cut);
           } else {
-            anyUnary(Op.CONVERT, a, 0, false);
+            anyUnary(Op.CONVERT, a, 0);
           }
         } else {
-          anyUnary(Op.CONVERT, a, 0, false);
+          anyUnary(Op.CONVERT, a, 0);
         }
       }
       case REAL -> {
@@ -692,13 +672,13 @@ abstract class StepWriter extends ValueWriter {
           f.add(x);
           push(slot(d, false, false));
         } else {
-          anyUnary(Op.CONVERT, a, 0, false);
+          anyUnary(Op.CONVERT, a, 0);
         }
       }
       case DURATION, DATE, TIME_OF_DAY -> {
         // the same number
       }
-      case DATE_AND_TIME, CHARACTER, STRING -> anyUnary(Op.CONVERT, a, 0, false);
+      case DATE_AND_TIME, CHARACTER, STRING -> anyUnary(Op.CONVERT, a, 0);
     }
   }
 
@@ -757,7 +737,7 @@ abstract class StepWriter extends ValueWriter {
       x = keep(input(v));
       operation = jumpWhen ? Quick.JUMP_NOT_ZERO : Quick.JUMP_ZERO;
     }
-    flush(0);
+    flush();
     begin(operation);
     f.add(x);
     if (y >= 0) {
@@ -778,7 +758,7 @@ abstract class StepWriter extends ValueWriter {
     holding = 0;
     taken.clear();
     if (op == Op.RETURN) {
-      flush(0);
+      flush();
       begin(Quick.RETURN);
       return;
     }
@@ -789,17 +769,13 @@ abstract class StepWriter extends ValueWriter {
       hold(on);
     }
     if (on == null || on.form == Value.Kind.PLACE) {
-      finishChunk();
-      mayBail();
-      begin(on == null ? Quick.CALL : Quick.CALL_AT);
+      beginFailing(on == null ? Quick.CALL : Quick.CALL_AT);
       if (on != null) {
         f.add(on.at + (on.offset << 2));
       }
     } else {
       int x = keep(fetch(on));
-      finishChunk();
-      mayBail();
-      begin(Quick.CALL_ON);
+      beginFailing(Quick.CALL_ON);
       f.add(x);
     }
     f.add(code.a[pc]);

@@ -3,6 +3,7 @@ package dev.scanloom.internal.exec;
 import dev.scanloom.internal.memory.Memory;
 import dev.scanloom.internal.step.Address;
 import dev.scanloom.internal.step.Code;
+import dev.scanloom.internal.step.Extent;
 import dev.scanloom.internal.step.Op;
 import dev.scanloom.internal.step.OpNumber;
 import dev.scanloom.internal.value.Arith;
@@ -13,7 +14,6 @@ import dev.scanloom.observe.EventKind;
 import dev.scanloom.observe.Trace;
 import dev.scanloom.policy.ImplementerChoices;
 import dev.scanloom.policy.Limits;
-import java.util.ArrayList;
 import java.util.Arrays;
 import java.util.List;
 import java.util.Optional;
@@ -57,7 +57,7 @@ public final class SteppingExecutor {
   private final Condensation condensation;
   /** For stretches, without and with a digest over writes; made when they are first of use. */
   private final QuickRunner[] quick = new QuickRunner[2];
-  private List<Form.Watched> watched = List.of();
+  private List<Extent> watched = List.of();
   private boolean digests;
   private long digest;
   private long unseenSteps;
@@ -193,14 +193,10 @@ public final class SteppingExecutor {
     return quick[i];
   }
 
-  /** Writes of these variables by steps are told, whatever else is wanted; addresses and widths, one of each a variable. */
-  public void watch(long[] addresses, int[] widths) {
-    List<Form.Watched> now = new ArrayList<>();
-    for (int k = 0; k < addresses.length; k++) {
-      now.add(new Form.Watched(addresses[k], widths[k]));
-    }
-    if (!now.equals(watched)) {
-      watched = now;
+  /** Writes of these variables by steps are told, whatever else is wanted. */
+  public void watch(List<Extent> variables) {
+    if (!variables.equals(watched)) {
+      watched = List.copyOf(variables);
       Arrays.fill(quick, null);
     }
   }
@@ -697,19 +693,10 @@ public final class SteppingExecutor {
     if (digests) {
       digest = Trace.digest(digest, pc, address, after);
     }
-    if (wantsWrites || tellsWrites && isWatched(address, width)) {
+    if (wantsWrites || tellsWrites && Extent.anyOverlaps(watched, address, width)) {
       supervisor.setNow(now);
       events.write(pc, ordinal, address, width, before, after, source);
     }
-  }
-
-  private boolean isWatched(long address, int width) {
-    for (int i = 0; i < watched.size(); i++) {
-      if (watched.get(i).overlaps(address, width)) {
-        return true;
-      }
-    }
-    return false;
   }
 
   // ---- places ----

@@ -51,6 +51,11 @@ final class Value {
     this.pool = pool;
   }
 
+  /** The address in a slot. */
+  static Value pointer(int operand) {
+    return new Value(Kind.POINTER, operand, 0, 0, 0, false, false, false, -1);
+  }
+
   Value opposite() {
     return new Value(form, at, x, y, offset, bool, !not, loose, -1);
   }

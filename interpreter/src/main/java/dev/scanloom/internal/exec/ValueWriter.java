@@ -3,6 +3,7 @@ package dev.scanloom.internal.exec;
 import dev.scanloom.internal.memory.Memory;
 import dev.scanloom.internal.step.Address;
 import dev.scanloom.internal.step.Code;
+import dev.scanloom.internal.step.Extent;
 import dev.scanloom.internal.step.Heights;
 import dev.scanloom.internal.step.Op;
 import dev.scanloom.policy.ImplementerChoices;
@@ -78,7 +79,7 @@ abstract class ValueWriter {
     this.records = form.digests();
     this.watches = !form.watched().isEmpty();
     this.selves = watches ? new Selves(code) : null;
-    for (Form.Watched w : form.watched()) {
+    for (Extent w : form.watched()) {
       if (!Address.isLocated(w.address())) {
         code.symbols().around(w.address()).forEach(instance -> watchedOffsets.add(w.address() - instance));
       }
@@ -111,14 +112,6 @@ abstract class ValueWriter {
     targets.add(pc);
     f.add(0);
     join[pc] = true;
-  }
-
-  /** An operation that may give up comes next: its steps can be walked from the last clean point. */
-  void mayBail() {
-    bailAt.add(f.size());
-    bailStep.add(cleanStep);
-    bailBefore.add(cleanBefore);
-    bailStretch.add(stretchStart.size() - 1);
   }
 
   // ---- values ----
@@ -234,7 +227,17 @@ abstract class ValueWriter {
 
   // ---- writing operations ----
 
-  /** Everything Boolean that waits must be written first. */
+  /** Begins an operation that may give up: then its steps are walked from the last clean point. */
+  void beginFailing(int operation) {
+    finishChunk();
+    bailAt.add(f.size());
+    bailStep.add(cleanStep);
+    bailBefore.add(cleanBefore);
+    bailStretch.add(stretchStart.size() - 1);
+    begin(operation);
+  }
+
+  /** Begins an operation. Everything Boolean that waits must be written first. */
   void begin(int operation) {
     finishChunk();
     lastTarget = -1;
@@ -382,9 +385,7 @@ abstract class ValueWriter {
         return t;
       }
       case ELEMENT -> {
-        finishChunk();
-        mayBail();
-        begin(Quick.ADDRESS_ELEMENT);
+        beginFailing(Quick.ADDRESS_ELEMENT);
         int t = result();
         f.add(v.at);
         f.add(v.x);
@@ -393,9 +394,7 @@ abstract class ValueWriter {
         return t;
       }
       case LOCATED_ELEMENT -> {
-        finishChunk();
-        mayBail();
-        begin(Quick.ADDRESS_INDEX);
+        beginFailing(Quick.ADDRESS_INDEX);
         int t = result();
         f.add(operand(Quick.TAIL, constantPlace[v.at]));
         f.add(v.x);
@@ -448,9 +447,9 @@ abstract class ValueWriter {
     return fetch(v);
   }
 
-  /** Entries below the top {@code keep} go to the operand stack, as they must be wherever steps are walked. */
-  void flush(int keep) {
-    for (int i = 0; i < sp - keep; i++) {
+  /** All entries go to the operand stack, as they must be wherever steps are walked. */
+  void flush() {
+    for (int i = 0; i < sp; i++) {
       Value v = stack[i];
       if (v.form != Value.Kind.STACKED) {
         int x = fetch(v);
@@ -493,7 +492,7 @@ abstract class ValueWriter {
     }
     int t = fetch(v);
     boolean address = v.form == Value.Kind.ELEMENT || v.form == Value.Kind.LOCATED_ELEMENT;
-    return address ? new Value(Value.Kind.POINTER, t, 0, 0, 0, false, false, false, -1) : slot(t, v.bool, false);
+    return address ? Value.pointer(t) : slot(t, v.bool, false);
   }
 
   /** Whether an operand names something that others may write before it is read. */
@@ -541,9 +540,7 @@ abstract class ValueWriter {
       default -> false;
     };
     if (watches && possible) {
-      finishChunk();
-      mayBail();
-      begin(Quick.WATCH);
+      beginFailing(Quick.WATCH);
       mayBeSeen = true;
       f.add(target);
     }
@@ -564,12 +561,10 @@ abstract class ValueWriter {
     }
     if (base == Quick.NO_BASE || base == Quick.SELF) {
       long first = offset + (base == Quick.SELF ? self : 0L);
-      for (Form.Watched w : form.watched()) {
+      for (Extent w : form.watched()) {
         long at = w.address() - first;
         if (!Address.isLocated(w.address()) && at >= 0 && at < slots && at % stride == 0) {
-          finishChunk();
-          mayBail();
-          begin(Quick.WATCH_INDEX);
+          beginFailing(Quick.WATCH_INDEX);
           mayBeSeen = true;
           f.add(to.x);
           f.add((int) (low + at / stride));

@@ -12,6 +12,7 @@ import dev.scanloom.internal.memory.Inventory;
 import dev.scanloom.internal.memory.Memory;
 import dev.scanloom.internal.step.Address;
 import dev.scanloom.internal.step.Code;
+import dev.scanloom.internal.step.Extent;
 import dev.scanloom.internal.step.Op;
 import dev.scanloom.internal.value.Arith;
 import dev.scanloom.internal.value.ValueText;
@@ -90,7 +91,6 @@ public final class Engine implements Supervisor, EventSink {
   private final boolean inherits;
   private final Condensation condensation;
   private final List<List<Items.Item>> watched;
-  private boolean watchesVariables;
   /** For a trace that can do with an outline; null without one. */
   private Recall recall;
   /** Why bodies are never compiled under this policy and this program; null when they may be. */
@@ -298,9 +298,9 @@ public final class Engine implements Supervisor, EventSink {
   }
 
   /** Tells an observer, of what concerns single variables, only of these. */
-  public void attach(Observer observer, long[] addresses, int[] widths) {
+  public void attach(Observer observer, List<Extent> only) {
     calm();
-    events.attach(observer, new Events.Watch(addresses.clone(), widths.clone()));
+    events.attach(observer, only);
     updateWanted();
   }
 
@@ -351,9 +351,8 @@ public final class Engine implements Supervisor, EventSink {
   }
 
   private void updateWanted() {
-    Events.Watch w = events.watched();
-    executor.watch(w.addresses(), w.widths());
-    watchesVariables = w.addresses().length > 0;
+    List<Extent> variables = events.watched();
+    executor.watch(variables);
     wanted.clear();
     wanted.addAll(events.wanted());
     if (negated.length > 0 && policy.execution() != Execution.COMPILED) {
@@ -361,7 +360,7 @@ public final class Engine implements Supervisor, EventSink {
       wanted.add(EventKind.ELEMENT);
     }
     executor.look();
-    looksInside = wanted.contains(EventKind.STEP) || wanted.contains(EventKind.READ) || wanted.contains(EventKind.WRITE)
+    looksInside = !variables.isEmpty() || wanted.contains(EventKind.STEP) || wanted.contains(EventKind.READ) || wanted.contains(EventKind.WRITE)
         || wanted.contains(EventKind.ELEMENT);
   }
 
@@ -803,7 +802,7 @@ public final class Engine implements Supervisor, EventSink {
     if (policy.execution() == Execution.AUTOMATIC && stepsInAll < LONG_RUN) {
       return SHORT_RUN;
     }
-    if (looksInside || watchesVariables) {
+    if (looksInside) {
       return "steps, reads, writes or ladder elements are recorded";
     }
     if (recall != null) {
@@ -1544,7 +1543,7 @@ public final class Engine implements Supervisor, EventSink {
       }
     }
     return new Snapshot(code, policy, memory.slots.clone(),
-        new byte[][] {new byte[0], memory.areas[1].clone(), memory.areas[2].clone(), memory.areas[3].clone()}, images.save(), refreshUnused, terminals.save(), shown,
+        areas(), images.save(), refreshUnused, terminals.save(), shown,
         fieldChanges.copy(), writes.copy(), forces.copy(), tasks, stack, elementTest.clone(), elementPower.clone(), clock.now, scans, scanStart,
         events.scan, inScan, inIdle, stepsInScan, messages, writeCount, fault);
   }

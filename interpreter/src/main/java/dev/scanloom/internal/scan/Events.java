@@ -1,6 +1,6 @@
 package dev.scanloom.internal.scan;
 
-import dev.scanloom.internal.step.Address;
+import dev.scanloom.internal.step.Extent;
 import dev.scanloom.observe.Event;
 import dev.scanloom.observe.EventKind;
 import dev.scanloom.observe.Observer;
@@ -9,8 +9,6 @@ import java.util.Arrays;
 import java.util.EnumSet;
 import java.util.List;
 import java.util.Set;
-import java.util.stream.IntStream;
-import java.util.stream.LongStream;
 
 /** Hands events to observers. One object is the event, reused; fields that do not belong to a kind are reset. */
 final class Events implements Event {
@@ -24,7 +22,7 @@ final class Events implements Event {
   private final Clock clock;
   private final List<Observer> observers = new ArrayList<>();
   private final List<Set<EventKind>> wishes = new ArrayList<>();
-  private final List<Watch> watches = new ArrayList<>();
+  private final List<List<Extent>> watches = new ArrayList<>();
   private final Observer[][] byKind = new Observer[KINDS.length][];
   private final Set<EventKind> wanted = EnumSet.noneOf(EventKind.class);
   /** Told of all but steps, reads, elements and writes by steps. */
@@ -65,34 +63,15 @@ final class Events implements Event {
   }
 
   /** {@code only}: the variables whose events it is told of, of the kinds that have one; null for all. */
-  void attach(Observer o, Watch only) {
+  void attach(Observer o, List<Extent> only) {
     observers.add(o);
     wishes.add(Set.copyOf(o.wants()));
     watches.add(only);
     rebuild();
   }
 
-  /** Addresses and widths. */
-  record Watch(long[] addresses, int[] widths) {
-
-    boolean covers(long address, int width) {
-      for (int i = 0; i < addresses.length; i++) {
-        long a = addresses[i];
-        if (Address.isLocated(a) != Address.isLocated(address)) {
-          continue;
-        }
-        if (Address.isLocated(a)
-            ? Address.area(a) == Address.area(address) && Address.bit(a) < Address.bit(address) + width && Address.bit(address) < Address.bit(a) + widths[i]
-            : a == address) {
-          return true;
-        }
-      }
-      return false;
-    }
-  }
-
   /** Passes on what is about watched variables. */
-  private record Filter(Observer observer, Watch watch) implements Observer {
+  private record Filter(Observer observer, List<Extent> watched) implements Observer {
 
     @Override
     public Set<EventKind> wants() {
@@ -101,24 +80,21 @@ final class Events implements Event {
 
     @Override
     public void on(Event e) {
-      if (watch.covers(e.address(), e.width())) {
+      if (Extent.anyOverlaps(watched, e.address(), e.width())) {
         observer.on(e);
       }
     }
   }
 
   /** The variables of all watches whose observers want writes. */
-  Watch watched() {
-    long[] addresses = new long[0];
-    int[] widths = new int[0];
+  List<Extent> watched() {
+    List<Extent> all = new ArrayList<>();
     for (int i = 0; i < observers.size(); i++) {
-      Watch w = watches.get(i);
-      if (w != null && wishes.get(i).contains(EventKind.WRITE)) {
-        addresses = LongStream.concat(LongStream.of(addresses), LongStream.of(w.addresses)).toArray();
-        widths = IntStream.concat(IntStream.of(widths), IntStream.of(w.widths)).toArray();
+      if (watches.get(i) != null && wishes.get(i).contains(EventKind.WRITE)) {
+        all.addAll(watches.get(i));
       }
     }
-    return new Watch(addresses, widths);
+    return all;
   }
 
   void detach(Observer o) {
@@ -143,7 +119,7 @@ final class Events implements Event {
     for (EventKind k : KINDS) {
       List<Observer> list = new ArrayList<>();
       for (int i = 0; i < observers.size(); i++) {
-        Watch w = watches.get(i);
+        List<Extent> w = watches.get(i);
         if (!wishes.get(i).contains(k)) {
           continue;
         }
