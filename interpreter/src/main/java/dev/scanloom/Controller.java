@@ -28,6 +28,8 @@ public final class Controller {
   private final CompiledProgram program;
   private final ScanPolicy policy;
   private final Engine engine;
+  /** The fault that was logged last. */
+  private Engine.EngineFault told;
   private final Place field;
   private final Place memory;
   private final List<Place.Display> displays = new ArrayList<>();
@@ -108,12 +110,11 @@ public final class Controller {
    * @return false when a fault or {@link #interrupt()} ended it; nothing happens after a fault until a restart
    */
   public boolean scan() {
-    boolean wasWell = engine.fault() == null;
-    boolean completed = engine.scan();
-    if (!completed && wasWell) {
-      tell();
+    if (engine.scan()) {
+      return true;
     }
-    return completed;
+    tell();
+    return false;
   }
 
   /** {@link #scan()} up to {@code n} times; the number of scans completed. */
@@ -157,11 +158,8 @@ public final class Controller {
    * @return true when it stopped inside a scan; false when the scan has ended, or after a fault
    */
   public boolean step() {
-    boolean wasWell = engine.fault() == null;
     boolean goesOn = engine.step();
-    if (wasWell) {
-      tell();
-    }
+    tell();
     return goesOn;
   }
 
@@ -385,9 +383,11 @@ public final class Controller {
     return engine.isForced(variable.address(), variable.width());
   }
 
+  /** Logs a fault, once. */
   private void tell() {
     Engine.EngineFault f = engine.fault();
-    if (f != null) {
+    if (f != null && f != told) {
+      told = f;
       LOG.info("stopped by {} in scan {} at {} ns", f.code(), f.scan(), f.time());
     }
   }

@@ -5,7 +5,6 @@ import dev.scanloom.internal.step.Shape;
 import dev.scanloom.internal.value.ValueText;
 import dev.scanloom.model.ElementaryType;
 import java.util.List;
-import java.util.Locale;
 
 /**
  * A handle of one elementary or string variable of a compiled program, looked up once by its path. It holds no value: values are in the places of a
@@ -21,6 +20,11 @@ public abstract sealed class Variable {
   private final long address;
   /** Name of the access path through which it is only read; null without one. */
   private final String readOnly;
+  /** What makes signed order of slot values that of the type's values, by exclusive or: 64 bits without a sign, or nothing. */
+  private final long order;
+  /** What a slot can hold when a host sets it, so ordered. */
+  private final long low;
+  private final long high;
 
   Variable(CompiledProgram program, String path, Shape shape, ElementaryType type, long address, String readOnly) {
     this.program = program;
@@ -29,6 +33,10 @@ public abstract sealed class Variable {
     this.type = type;
     this.address = address;
     this.readOnly = readOnly;
+    boolean unsigned = type.family() == ElementaryType.Family.BIT || type.family() == ElementaryType.Family.UNSIGNED;
+    this.order = unsigned && type.bits() == 64 ? Long.MIN_VALUE : 0;
+    this.low = shape instanceof Shape.Scalar s ? low(s, order) : 0;
+    this.high = shape instanceof Shape.Scalar s ? high(s, order) : 0;
   }
 
   static Variable of(CompiledProgram program, String path, Shape shape, long address) {
@@ -208,46 +216,39 @@ public abstract sealed class Variable {
 
   /** The value as it lies in a slot, if the type can hold it. */
   long checked(long value) {
-    Shape.Scalar s = (Shape.Scalar) shape;
-    long low;
-    long high;
-    switch (type.family()) {
-      case BIT, UNSIGNED -> {
-        low = 0;
-        high = type.bits() == 64 ? Long.MAX_VALUE : (1L << type.bits()) - 1;
-        if (type.bits() == 64) {
-          return value;
-        }
+    long ordered = value ^ order;
+    if (ordered < low || ordered > high) {
+      if (((Shape.Scalar) shape).reference()) {
+        throw new IllegalArgumentException(path + " is a reference; from outside it can only be set to NULL");
       }
-      case SIGNED -> {
-        high = type.bits() == 64 ? Long.MAX_VALUE : (1L << type.bits() - 1) - 1;
-        low = -high - 1;
-      }
-      case CHARACTER -> {
-        low = 0;
-        high = type == ElementaryType.UCHAR ? 0x10FFFF : (1L << type.bits()) - 1;
-      }
-      case TIME_OF_DAY -> {
-        low = 0;
-        high = 86_400_000_000_000L - 1;
-      }
-      case REAL, DURATION, DATE, DATE_AND_TIME, STRING -> {
-        low = Long.MIN_VALUE;
-        high = Long.MAX_VALUE;
-      }
-      default -> throw new IllegalStateException(type.name());
-    }
-    if (s.low() != null) {
-      low = Math.max(low, s.low());
-      high = Math.min(high, s.high());
-    }
-    if (s.reference() && value != Address.NULL) {
-      throw new IllegalArgumentException(path + " is a reference; from outside it can only be set to NULL");
-    }
-    if (value < low || value > high) {
-      throw new IllegalArgumentException(String.format(Locale.ROOT, "%d is outside %d..%d of %s : %s", value, low, high, path, typeName()));
+      throw new IllegalArgumentException(number(ordered) + " is outside " + number(low) + ".." + number(high) + " of " + path + " : " + typeName());
     }
     return value;
+  }
+
+  private String number(long ordered) {
+    return order == 0 ? Long.toString(ordered) : Long.toUnsignedString(ordered ^ order);
+  }
+
+  private static long low(Shape.Scalar s, long order) {
+    long low = switch (s.kind().family()) {
+      case BIT, UNSIGNED, CHARACTER, TIME_OF_DAY -> order;
+      case SIGNED -> -1L << s.kind().bits() - 1;
+      case REAL, DURATION, DATE, DATE_AND_TIME, STRING -> Long.MIN_VALUE;
+    };
+    return s.reference() ? Address.NULL ^ order : s.low() != null ? Math.max(low, s.low() ^ order) : low;
+  }
+
+  private static long high(Shape.Scalar s, long order) {
+    int bits = s.kind().bits();
+    long high = switch (s.kind().family()) {
+      case BIT, UNSIGNED -> bits == 64 ? Long.MAX_VALUE : (1L << bits) - 1;
+      case CHARACTER -> s.kind() == ElementaryType.UCHAR ? 0x10FFFF : (1L << bits) - 1;
+      case TIME_OF_DAY -> 86_400_000_000_000L - 1;
+      case SIGNED -> (1L << bits - 1) - 1;
+      case REAL, DURATION, DATE, DATE_AND_TIME, STRING -> Long.MAX_VALUE;
+    };
+    return s.reference() ? Address.NULL ^ order : s.high() != null ? Math.min(high, s.high() ^ order) : high;
   }
 
   @Override

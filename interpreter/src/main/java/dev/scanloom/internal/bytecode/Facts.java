@@ -20,10 +20,18 @@ final class Facts {
    * @param made what the value was computed as, if that has a name
    */
   record Fact(Place where, String version, long low, long high, boolean dirty, Place target, String made) {
+    /** It was read from memory, not computed. */
+    boolean isRead() {
+      return version.startsWith(READ);
+    }
+
     Fact between(long least, long greatest) {
       return new Fact(where, version, Math.max(low, least), Math.min(high, greatest), dirty, target, made);
     }
   }
+
+  /** Begins the version of what was read. */
+  static final String READ = "r";
 
   private final TreeMap<Place.Key, Fact> facts = new TreeMap<>();
 

@@ -758,23 +758,9 @@ final class MethodWriter implements Opcodes {
     Rep rep = kind < 0 ? Rep.LONG : Rep.of(kind);
     long low = kind < 0 ? Long.MIN_VALUE : Rep.least(kind);
     long high = kind < 0 ? Long.MAX_VALUE : Rep.greatest(kind);
-    Value v = values.computed(rep, low, high, true, null, () -> {
-      m.local(ALOAD, MEM);
-      values.slot(p);
-      m.insn(LALOAD);
-      switch (rep) {
-        case INT -> m.insn(L2I);
-        case FLOAT -> {
-          m.insn(L2I);
-          m.call("java/lang/Float", "intBitsToFloat", "(I)F");
-        }
-        case DOUBLE -> m.call("java/lang/Double", "longBitsToDouble", "(J)D");
-        case LONG -> {
-          // as it lies there
-        }
-      }
-    });
+    Value v = values.computed(rep, low, high, true, null, () -> load(p, rep));
     if (!follows(key)) {
+      v.source = isReal(rep) ? p : null;
       return v;
     }
     Rep own = rep(key, rep, false);
@@ -782,9 +768,31 @@ final class MethodWriter implements Opcodes {
       values.push(v, own);
       m.store(own, local(key));
     }
-    f = new Facts.Fact(p, "r" + block.index + "." + pc, low, high, false, null, null);
+    f = new Facts.Fact(p, Facts.READ + block.index + "." + pc, low, high, false, null, null);
     facts.put(key, f);
     return known(key, f, own, kind);
+  }
+
+  private static boolean isReal(Rep rep) {
+    return rep == Rep.FLOAT || rep == Rep.DOUBLE;
+  }
+
+  /** Leaves on the stack of the JVM what lies in a slot. */
+  private void load(Place p, Rep rep) {
+    m.local(ALOAD, MEM);
+    values.slot(p);
+    m.insn(LALOAD);
+    switch (rep) {
+      case INT -> m.insn(L2I);
+      case FLOAT -> {
+        m.insn(L2I);
+        m.call("java/lang/Float", "intBitsToFloat", "(I)F");
+      }
+      case DOUBLE -> m.call("java/lang/Double", "longBitsToDouble", "(J)D");
+      case LONG -> {
+        // as it lies there
+      }
+    }
   }
 
   private Value known(Place.Key key, Facts.Fact f, Rep rep, int kind) {
@@ -805,6 +813,7 @@ final class MethodWriter implements Opcodes {
     Value v = values.local(rep, local(key), low, high, f.dirty(), true, name(key, f.version()));
     v.origin = key;
     v.version = f.version();
+    v.source = isReal(rep) && f.isRead() && !isPrivate(key) ? f.where() : null;
     return v;
   }
 
@@ -834,6 +843,10 @@ final class MethodWriter implements Opcodes {
     Place.Key key = p.key();
     boolean own = key != null && isPrivate(key);
     facts.changed(p);
+    if (v.source != null && !own && (kind < 0 || Rep.of(kind) == v.rep)) {
+      copy(v, p, key);
+      return;
+    }
     if (!follows(key)) {
       m.local(ALOAD, MEM);
       values.slot(p);
@@ -877,6 +890,31 @@ final class MethodWriter implements Opcodes {
     }
     Place target = v.place != null && v.place.isFixed() ? v.place : null;
     facts.put(key, new Facts.Fact(p, "s" + block.index + "." + pc, low, high, dirty, target, v.name()));
+  }
+
+  /**
+   * Writes a real number that was read from another slot, as its bits, and reads it again: else HotSpot's compiler has one load for both, into a register for
+   * integers, and all that is computed with the number waits for its way from there to one for reals.
+   */
+  private void copy(Value v, Place to, Place.Key key) {
+    m.local(ALOAD, MEM);
+    values.slot(to);
+    load(v.source, Rep.LONG);
+    m.insn(LASTORE);
+    Facts.Fact from = facts.get(v.origin);
+    if (from != null && followed != null) {
+      load(v.source, v.rep);
+      m.store(v.rep, local(v.origin));
+    }
+    if (!follows(key)) {
+      return;
+    }
+    Rep rep = rep(key, v.rep, true);
+    if (followed != null) {
+      load(v.source, rep);
+      m.store(rep, local(key));
+    }
+    facts.put(key, new Facts.Fact(to, "s" + block.index + "." + pc, Long.MIN_VALUE, Long.MAX_VALUE, false, null, v.name()));
   }
 
   /** Slots were set to 0. */

@@ -1,22 +1,16 @@
 package dev.scanloom.internal.bytecode;
 
 import dev.scanloom.internal.exec.Operations;
+import dev.scanloom.internal.memory.Bits;
 import dev.scanloom.internal.step.Address;
 import dev.scanloom.internal.value.Arith;
 import dev.scanloom.policy.ImplementerChoices.RangeError;
 import dev.scanloom.policy.ImplementerChoices.Rounding;
-import java.lang.invoke.MethodHandles;
-import java.lang.invoke.VarHandle;
-import java.nio.ByteOrder;
 
 /** Small operations that generated code calls in the argument order in which their operands lie on the stack. Public for generated classes; not exported. */
 public final class Support {
   private static final Rounding[] ROUNDINGS = Rounding.values();
   private static final RangeError[] RANGES = RangeError.values();
-
-  private static final VarHandle SHORTS = MethodHandles.byteArrayViewVarHandle(short[].class, ByteOrder.LITTLE_ENDIAN);
-  private static final VarHandle INTS = MethodHandles.byteArrayViewVarHandle(int[].class, ByteOrder.LITTLE_ENDIAN);
-  private static final VarHandle LONGS = MethodHandles.byteArrayViewVarHandle(long[].class, ByteOrder.LITTLE_ENDIAN);
 
   private Support() {}
 
@@ -34,15 +28,15 @@ public final class Support {
   }
 
   public static long get16(byte[] area, int at) {
-    return (short) SHORTS.get(area, at) & 0xFFFFL;
+    return Bits.get16(area, at);
   }
 
   public static long get32(byte[] area, int at) {
-    return (int) INTS.get(area, at) & 0xFFFF_FFFFL;
+    return Bits.get32(area, at);
   }
 
   public static long get64(byte[] area, int at) {
-    return (long) LONGS.get(area, at);
+    return Bits.get64(area, at);
   }
 
   public static void setBit(byte[] area, int at, long value, int bit) {
@@ -54,15 +48,15 @@ public final class Support {
   }
 
   public static void set16(byte[] area, int at, long value) {
-    SHORTS.set(area, at, (short) value);
+    Bits.set16(area, at, value);
   }
 
   public static void set32(byte[] area, int at, long value) {
-    INTS.set(area, at, (int) value);
+    Bits.set32(area, at, value);
   }
 
   public static void set64(byte[] area, int at, long value) {
-    LONGS.set(area, at, value);
+    Bits.set64(area, at, value);
   }
 
   /** A subscript within its bounds. */

@@ -34,6 +34,8 @@ final class Value {
   /** The slot that it was read from, while the facts about it have {@link #version}. */
   Place.Key origin;
   String version;
+  /** The slot that a real number lies in, if computing it is reading it. */
+  Place source;
   Comparison comparison;
   /** How deep the values are nested that it is computed from. */
   int depth;

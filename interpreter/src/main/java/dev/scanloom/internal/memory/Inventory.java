@@ -233,7 +233,7 @@ public final class Inventory {
       int width = width(p);
       long[] words = new long[n];
       for (int i = 0; i < n; i++) {
-        words[i] = Memory.bits(areas[Address.area(p.address())], Address.bit(p.address()) + (long) i * width, width);
+        words[i] = Bits.read(areas[Address.area(p.address())], Address.bit(p.address()) + (long) i * width, width);
       }
       return new Held(p.path(), p.type(), words, List.of());
     }
@@ -256,7 +256,7 @@ public final class Inventory {
     if (p.isLocated()) {
       int width = width(p);
       for (int i = 0; i < held.words().length; i++) {
-        Memory.setBits(areas[Address.area(p.address())], Address.bit(p.address()) + (long) i * width, width, held.words()[i]);
+        Bits.write(areas[Address.area(p.address())], Address.bit(p.address()) + (long) i * width, width, held.words()[i]);
       }
       return true;
     }

@@ -106,47 +106,12 @@ public final class Memory {
 
   /** {@code width} bits of an area from {@code bit}, zero-extended. */
   public long readBits(int area, long bit, int width) {
-    return bits(areas[area], bit, width);
-  }
-
-  static long bits(byte[] bytes, long bit, int width) {
-    int at = (int) (bit >>> 3);
-    if (width == 1) {
-      return (bytes[at] >>> (int) (bit & 7)) & 1;
-    }
-    if ((bit & 7) != 0) {
-      long v = 0;
-      for (int i = 0; i < width; i++) {
-        v |= bits(bytes, bit + i, 1) << i;
-      }
-      return v;
-    }
-    long v = 0;
-    for (int i = 0; i < width / 8; i++) {
-      v |= (bytes[at + i] & 0xFFL) << (8 * i);
-    }
-    return v;
+    return Bits.read(areas[area], bit, width);
   }
 
   /** Replaces {@code width} bits of an area from {@code bit}. */
   public void writeBits(int area, long bit, int width, long value) {
-    setBits(areas[area], bit, width, value);
-  }
-
-  static void setBits(byte[] bytes, long bit, int width, long value) {
-    int at = (int) (bit >>> 3);
-    if (width == 1) {
-      int mask = 1 << (int) (bit & 7);
-      bytes[at] = (byte) ((value & 1) != 0 ? bytes[at] | mask : bytes[at] & ~mask);
-    } else if ((bit & 7) != 0) {
-      for (int i = 0; i < width; i++) {
-        setBits(bytes, bit + i, 1, value >>> i);
-      }
-    } else {
-      for (int i = 0; i < width / 8; i++) {
-        bytes[at + i] = (byte) (value >>> (8 * i));
-      }
-    }
+    Bits.write(areas[area], bit, width, value);
   }
 
   /** The address lies in memory in full. */
@@ -166,6 +131,10 @@ public final class Memory {
 
   /** Character {@code index} (from 0) of the string at a slot. */
   public int textUnit(int slot, int kind, int index) {
+    return textUnit(slots, slot, kind, index);
+  }
+
+  private static int textUnit(long[] slots, int slot, int kind, int index) {
     int shift = shift(kind);
     int mask = (1 << shift) - 1;
     long word = slots[slot + 1 + (index >>> shift)];
@@ -243,9 +212,14 @@ public final class Memory {
 
   /** Characters of the string at a slot, as a new array; for people, never on the scan path. */
   public int[] text(int slot, int kind) {
-    int[] units = new int[textLength(slot)];
+    return text(slots, slot, kind);
+  }
+
+  /** The same of other slots that hold what memory held. */
+  public static int[] text(long[] slots, int slot, int kind) {
+    int[] units = new int[(int) slots[slot]];
     for (int i = 0; i < units.length; i++) {
-      units[i] = textUnit(slot, kind, i);
+      units[i] = textUnit(slots, slot, kind, i);
     }
     return units;
   }

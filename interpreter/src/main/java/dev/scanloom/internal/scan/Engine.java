@@ -8,6 +8,7 @@ import dev.scanloom.internal.exec.StepFault;
 import dev.scanloom.internal.exec.SteppingExecutor;
 import dev.scanloom.internal.exec.SteppingExecutor.Outcome;
 import dev.scanloom.internal.exec.Supervisor;
+import dev.scanloom.internal.memory.Bits;
 import dev.scanloom.internal.memory.Inventory;
 import dev.scanloom.internal.memory.Memory;
 import dev.scanloom.internal.step.Address;
@@ -95,6 +96,8 @@ public final class Engine implements Supervisor, EventSink {
   private Recall recall;
   /** Why bodies are never compiled under this policy and this program; null when they may be. */
   private final String neverCompiled;
+  /** The only job that ever has something to do: one program without a task and without copies of images, which may be compiled. Null without one. */
+  private final Job alone;
   /** Observers want what compiled bodies do not tell. */
   private boolean looksInside;
   private final boolean landsAtAnyStep;
@@ -140,7 +143,7 @@ public final class Engine implements Supervisor, EventSink {
     operands = code.operands();
     screens = new Screen[policy.displays().size()];
     for (int i = 0; i < screens.length; i++) {
-      screens[i] = new Screen(policy.displays().get(i), watched.get(i), memory, events, clock, operands, Bits.seed(policy.seed(), 2_000 + i));
+      screens[i] = new Screen(policy.displays().get(i), watched.get(i), memory, events, clock, operands, Seeds.seed(policy.seed(), 2_000 + i));
     }
     stepCosts = stepCosts();
     locks = code.locks;
@@ -162,6 +165,7 @@ public final class Engine implements Supervisor, EventSink {
     long n = jobs.length + 1L;
     scanBudget = limits.stepsPerScan() > Long.MAX_VALUE / n ? Long.MAX_VALUE : limits.stepsPerScan() * n;
     neverCompiled = neverCompiled();
+    alone = neverCompiled == null && !images.active ? alone() : null;
     noteNextSample();
     updateWanted();
   }
@@ -171,6 +175,15 @@ public final class Engine implements Supervisor, EventSink {
     for (Screen s : screens) {
       nextSample = Math.min(nextSample, s.next());
     }
+  }
+
+  private Job alone() {
+    Job cyclic = jobs[jobs.length - 1];
+    boolean others = false;
+    for (Job j : jobs) {
+      others |= j != cyclic && j.programs.length > 0;
+    }
+    return !others && cyclic.programs.length == 1 ? cyclic : null;
   }
 
   private TaskImages images(int count) {
@@ -665,7 +678,7 @@ public final class Engine implements Supervisor, EventSink {
       return false;
     }
     if (recall == null) {
-      return (inScan || begin()) && finish(Long.MAX_VALUE);
+      return canScanAlone() ? scanAlone() : (inScan || begin()) && finish(Long.MAX_VALUE);
     }
     follow(!inScan);
     if (inScan) {
@@ -699,6 +712,14 @@ public final class Engine implements Supervisor, EventSink {
     if (at == Long.MAX_VALUE) {
       activities();
     }
+    open();
+    inScan = true;
+    release(true);
+    return true;
+  }
+
+  /** From the start of a scan to that of its programs. */
+  private void open() {
     inIdle = false;
     long number = scans + 1;
     events.scan = number;
@@ -715,9 +736,28 @@ public final class Engine implements Supervisor, EventSink {
       s.scanStart(number);
     }
     events.phase(Phase.PROGRAM);
-    inScan = true;
-    release(true);
-    return true;
+  }
+
+  /** Nothing but the phases and one compiled body can happen in the next scan, and nobody looks inside. */
+  private boolean canScanAlone() {
+    return alone != null && !inScan && !looksInside && forces.size() == 0 && isLongEnough() && nextActivity() == Long.MAX_VALUE;
+  }
+
+  /** The scan that begin() and finish() would make then, without asking for what cannot be. */
+  private boolean scanAlone() {
+    long at = policy.trigger().nextStart(scans + 1, scanStart, clock.now, clock.now);
+    if (at != Long.MAX_VALUE) {
+      clock.now = Math.max(clock.now, at);
+    }
+    open();
+    refreshUnused = false;
+    ordinalBase = 0;
+    stepping = null;
+    alone.position = 0;
+    events.task(alone.index, "start");
+    boolean fine = runCompiled(alone, clock.now);
+    events.task(alone.index, "end");
+    return fine && end();
   }
 
   /** Goes on with the scan, at most {@code maxSteps} steps. True when it has ended. */
@@ -749,7 +789,7 @@ public final class Engine implements Supervisor, EventSink {
       events.task = job.index;
       stepping = steppingReason(left);
       if (stepping == null) {
-        if (!runCompiled(job)) {
+        if (!runCompiled(job, job.state.activation())) {
           return false;
         }
         left -= Math.max(1, compiled.steps());
@@ -799,7 +839,7 @@ public final class Engine implements Supervisor, EventSink {
     if (neverCompiled != null) {
       return neverCompiled;
     }
-    if (policy.execution() == Execution.AUTOMATIC && stepsInAll < LONG_RUN) {
+    if (!isLongEnough()) {
       return SHORT_RUN;
     }
     if (looksInside) {
@@ -818,6 +858,10 @@ public final class Engine implements Supervisor, EventSink {
       return "the scan's step budget may end inside the body";
     }
     return null;
+  }
+
+  private boolean isLongEnough() {
+    return stepsInAll >= LONG_RUN || policy.execution() != Execution.AUTOMATIC;
   }
 
   private String neverCompiled() {
@@ -844,11 +888,11 @@ public final class Engine implements Supervisor, EventSink {
   }
 
   /** Runs the program at whose start a job stands. False: it faulted. */
-  private boolean runCompiled(Job job) {
+  private boolean runCompiled(Job job, long activation) {
     if (compiled == null) {
       compiled = new CompiledExecutor(translation.get(terminals.watchesReads, watchesWrites()), memory, this, executor, limits, stepCosts[0]);
     }
-    boolean fine = compiled.run(job.stateIndex(), job.bodies[job.position], job.instances[job.position], job.state.activation());
+    boolean fine = compiled.run(job.stateIndex(), job.bodies[job.position], job.instances[job.position], activation);
     stepsInScan += compiled.steps();
     stepsInAll += compiled.steps();
     events.stepsInScan = stepsInScan;

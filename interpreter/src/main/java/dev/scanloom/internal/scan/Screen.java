@@ -1,5 +1,6 @@
 package dev.scanloom.internal.scan;
 
+import dev.scanloom.internal.memory.Bits;
 import dev.scanloom.internal.memory.Inventory;
 import dev.scanloom.internal.memory.Memory;
 import dev.scanloom.internal.step.Address;
@@ -191,7 +192,7 @@ public final class Screen {
 
   /** Characters of a string shown. */
   public int[] text(int slot, int kind) {
-    return Bits.text(slots, slot, kind);
+    return Memory.text(slots, slot, kind);
   }
 
   public boolean isPainted(int element) {

@@ -1,5 +1,6 @@
 package dev.scanloom.internal.scan;
 
+import dev.scanloom.internal.memory.Bits;
 import dev.scanloom.internal.memory.Memory;
 import dev.scanloom.internal.step.Address;
 import dev.scanloom.internal.step.Code;

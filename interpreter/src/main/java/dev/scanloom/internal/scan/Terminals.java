@@ -1,5 +1,6 @@
 package dev.scanloom.internal.scan;
 
+import dev.scanloom.internal.memory.Bits;
 import dev.scanloom.internal.memory.Memory;
 import dev.scanloom.internal.step.Address;
 import dev.scanloom.observe.Event.Source;
@@ -65,7 +66,7 @@ final class Terminals {
     for (int i = 0; i < n; i++) {
       ScanPolicy.Inputs r = policy.inputs().get(i);
       acquisitions[i] = r.acquisition();
-      inSeeds[i] = Bits.seed(policy.seed(), i);
+      inSeeds[i] = Seeds.seed(policy.seed(), i);
       fill(byByte, r.from(), r.to(), i);
     }
     inRanges = ranges(byByte);
@@ -87,7 +88,7 @@ final class Terminals {
     for (int i = 0; i < m; i++) {
       ScanPolicy.Outputs r = policy.outputs().get(i);
       deliveries[i] = r.delivery();
-      outSeeds[i] = Bits.seed(policy.seed(), 1_000 + i);
+      outSeeds[i] = Seeds.seed(policy.seed(), 1_000 + i);
       fill(byByte, r.from(), r.to(), i);
     }
     outRanges = ranges(byByte);
