@@ -113,7 +113,9 @@ public final class CompiledProgram {
     steps = new StepInfo[code.length()];
     drawn = new Drawn(code, project);
     List<String> names = new ArrayList<>();
-    code.tasks().forEach(t -> names.add(t.name()));
+    for (Code.Task t : code.tasks()) {
+      names.add(t.name());
+    }
     names.add("");
     tasks = List.copyOf(names);
     for (Project.AccessPath a : project.accessPaths()) {

@@ -663,7 +663,7 @@ final class Expressions {
       return atMethod(span, place, m);
     }
     List<String> near = new ArrayList<>();
-    for (PouInfo i = info; i != null; i = i.pou().base().map(session::info).orElse(null)) {
+    for (PouInfo i = info; i != null; i = session.baseOf(i)) {
       i.names().values().forEach(x -> near.add(x.name()));
       i.methods().forEach(x -> near.add(x.pou().name()));
     }
@@ -1037,7 +1037,9 @@ final class Expressions {
       return false;
     }
     Variable target = v.section() == Variable.Section.EXTERNAL ? v.global().orElse(v) : v;
-    target.located().ifPresent(l -> session.usage.writesLocation(l, at));
+    if (target.located().isPresent()) {
+      session.usage.writesLocation(target.located().get(), at);
+    }
     return true;
   }
 

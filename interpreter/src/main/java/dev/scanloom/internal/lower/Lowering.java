@@ -27,6 +27,7 @@ import dev.scanloom.policy.Limits;
 import java.util.ArrayDeque;
 import java.util.ArrayList;
 import java.util.Arrays;
+import java.util.Collections;
 import java.util.Deque;
 import java.util.HashMap;
 import java.util.LinkedHashMap;
@@ -57,7 +58,8 @@ public final class Lowering {
   private final List<Pou> typeSetPous = new ArrayList<>();
   private final List<long[]> textConstants = new ArrayList<>();
   private final Map<String, Integer> textSlots = new HashMap<>();
-  private final Map<Character, Long> areaBits = new HashMap<>();
+  /** How far %I, %Q and %M reach. */
+  private final long[] areaBits = new long[3];
   private int staticSlots = 1;
 
   public Lowering(ImplementerChoices choices, Limits limits, List<Library> libraries) {
@@ -205,7 +207,8 @@ public final class Lowering {
     if (type != null && type.base() instanceof Type.Array a && !a.open()) {
       bits = a.count() * Layout.kind(a.element()).bits();
     }
-    areaBits.merge(l.area(), l.bit() + bits, Math::max);
+    int area = "IQM".indexOf(l.area());
+    areaBits[area] = Math.max(areaBits[area], l.bit() + bits);
     return Layout.address(l);
   }
 
@@ -251,7 +254,9 @@ public final class Lowering {
     int number = newBody();
     bodyNumbers.put(pou, number);
     pending.add(() -> {
-      pou.owner().ifPresent(layout::instance);
+      if (pou.owner().isPresent()) {
+        layout.instance(pou.owner().get());
+      }
       if (pou.kind() != Pou.Kind.FUNCTION && pou.kind() != Pou.Kind.METHOD) {
         layout.instance(pou);
       }
@@ -264,7 +269,7 @@ public final class Lowering {
       } else if (pou.code() instanceof ChartCode c) {
         new ChartLowering(this, body).lower(c.chart());
       }
-      finish(number, pou.owner().map(o -> o.name() + "." + pou.name()).orElse(pou.name()), pou.isLibrary(), pou.span(), body);
+      finish(number, pou.owner().isPresent() ? pou.owner().get().name() + "." + pou.name() : pou.name(), pou.isLibrary(), pou.span(), body);
     });
     return number;
   }
@@ -599,8 +604,7 @@ public final class Lowering {
       }
     }
     for (int i = 0; i < 3; i++) {
-      long bits = areaBits.getOrDefault("IQM".charAt(i), 0L);
-      long bytes = Math.max(8, (bits + 63) / 64 * 8);
+      long bytes = Math.max(8, (areaBits[i] + 63) / 64 * 8);
       if (bytes > limits.instanceBytes()) {
         throw new TooLarge("the area %" + "IQM".charAt(i) + " would take " + bytes + " bytes; the limit is " + limits.instanceBytes());
       }
@@ -623,7 +627,9 @@ public final class Lowering {
 
   /** Locations count whether a body uses them or not: a host may. */
   private void noteLocations(Pou pou) {
-    pou.base().ifPresent(this::noteLocations);
+    if (pou.base().isPresent()) {
+      noteLocations(pou.base().get());
+    }
     for (Variable v : pou.variables()) {
       if (v.located().isPresent() && !Layout.isStarred(v) && v.section() != Variable.Section.EXTERNAL) {
         located(v.located().get(), v.type());
@@ -635,7 +641,9 @@ public final class Lowering {
   }
 
   private void locatedInitials(byte[][] areas, Pou pou) {
-    pou.base().ifPresent(b -> locatedInitials(areas, b));
+    if (pou.base().isPresent()) {
+      locatedInitials(areas, pou.base().get());
+    }
     for (Variable v : pou.variables()) {
       locatedInitial(areas, v);
       if (v.type().base() instanceof Type.Block b && v.section() != Variable.Section.EXTERNAL && v.section() != Variable.Section.IN_OUT) {
@@ -747,7 +755,7 @@ public final class Lowering {
     for (Code.Body b : bodies) {
       largest = Math.max(largest, b.frameSlots());
     }
-    long behind = nativeSlots.stream().mapToInt(n -> n).max().orElse(0);
+    long behind = nativeSlots.isEmpty() ? 0 : Collections.max(nativeSlots);
     return (int) Math.min(limits.instanceBytes() / 16, largest * limits.callDepth() + behind);
   }
 

@@ -93,7 +93,7 @@ public final class Literals {
     if (bounded && text.length() > MAX_LENGTH) {
       return new Invalid(0, text.length(), "this literal has more than " + MAX_LENGTH + " characters");
     }
-    String prefix = literal.prefix().map(Name::key).orElse("");
+    String prefix = literal.prefix().isPresent() ? literal.prefix().get().key() : "";
     return switch (literal.kind()) {
       case INTEGER -> integer(text, literal.negative());
       case REAL -> real(text, literal.negative());
