@@ -91,6 +91,12 @@ final class Grid {
     return new Span(source, Math.min(source.length(), start + from), Math.min(source.length(), start + to + 1));
   }
 
+  /** Span of whole rows, both included. */
+  Span rows(int from, int to) {
+    int end = source.lineStart(firstLine + to) + Math.max(1, length(to));
+    return new Span(source, source.lineStart(firstLine + from), Math.min(source.length(), end));
+  }
+
   String text(int row, int from, int to) {
     int start = source.lineStart(firstLine + row);
     return source.slice(start + from, start + to + 1);
@@ -102,6 +108,26 @@ final class Grid {
 
   static boolean isVertical(char c) {
     return c == '|' || isPlus(c);
+  }
+
+  boolean isJoint(int row, int column) {
+    char c = at(row, column);
+    return c == '-' || isPlus(c);
+  }
+
+  /** Whether nothing is drawn in a row but rails. */
+  boolean isBlank(int row) {
+    return kinds[row] != RowKind.DRAWING || holdsNothing(row);
+  }
+
+  boolean holdsNothing(int row) {
+    char[] r = cells[row];
+    for (int i = 0; i < r.length; i++) {
+      if (r[i] != ' ' && !isRail(row, i)) {
+        return false;
+      }
+    }
+    return true;
   }
 
   boolean isRail(int row, int column) {
