@@ -722,15 +722,14 @@ final class Expressions {
 
   /** An element of an array of one dimension under a number inside its bounds: most accesses of a large program, without big integers. Else null. */
   private static Place constantElement(Expression.Index x, Target base) {
-    boolean plain = x.indices().size() == 1 && x.indices().get(0) instanceof Expression.Literal l && l.prefix().isEmpty() && l.text().length() <= 9
-        && Literals.isPlainInteger(l);
-    if (!plain || !(base instanceof AtPlace p) || !(p.place().type().base() instanceof Type.Array a) || a.open() || a.bounds().size() != 1) {
+    if (!(base instanceof AtPlace p) || x.indices().size() != 1 || !(x.indices().get(0) instanceof Expression.Literal l) || l.prefix().isPresent()
+        || !(p.place().type().base() instanceof Type.Array a) || a.open() || a.bounds().size() != 1) {
       return null;
     }
-    int index = Integer.parseInt(((Expression.Literal) x.indices().get(0)).text());
+    long index = Literals.plainInteger(l);
     Type.Bounds b = a.bounds().get(0);
-    return index < b.low() || index > b.high() ? null
-        : new Place.Element(x.span(), a.element(), p.place(), List.of(new Expr.Constant(x.indices().get(0).span(), Kinds.DINT, index)));
+    return index < 0 || index < b.low() || index > b.high() ? null
+        : new Place.Element(x.span(), a.element(), p.place(), List.of(new Expr.Constant(l.span(), Kinds.DINT, index)));
   }
 
   /** An integer expression as subscript; a constant one is checked against the bounds (S.err-subscript). */
@@ -1288,6 +1287,9 @@ final class Expressions {
   /** The expression with a type, through an implicit conversion where one exists; null when there is none. */
   Expr convert(Expr e, Type target) {
     Type from = e.type();
+    if (from == target) {
+      return e;
+    }
     if (Kinds.isUnknown(from) || Kinds.isUnknown(target)) {
       return e;
     }

@@ -37,86 +37,88 @@ abstract class ExpressionLowering extends PlaceLowering {
   /** Pushes the value of an expression: a scalar, or the address of a string or aggregate. */
   @Override
   void expression(Expr e) {
-    e.accept(new Expr.Visitor<Void>() {
-      @Override
-      public Void constant(Expr.Constant x) {
-        ExpressionLowering.this.constant(x.value(), x.span());
-        return null;
-      }
-
-      @Override
-      public Void text(Expr.TextConstant x) {
-        ExpressionLowering.this.constant(lowering.textConstant(Layout.kind(x.type()), x.units()), x.span());
-        return null;
-      }
-
-      @Override
-      public Void read(Expr.Read x) {
-        readPlace(x.place(), x.span());
-        return null;
-      }
-
-      @Override
-      public Void negate(Expr.Negate x) {
-        expression(x.operand());
-        ElementaryType t = Layout.kind(x.type());
-        if (t == ElementaryType.REAL) {
-          emit(Op.NEG_REAL, 0, 0, x.span());
-        } else if (t == ElementaryType.LREAL) {
-          emit(Op.NEG_LREAL, 0, 0, x.span());
-        } else {
-          emit(exact() ? Op.NEG_EXACT : Op.NEG, 0, k(t), x.span());
-        }
-        return null;
-      }
-
-      @Override
-      public Void not(Expr.Not x) {
-        expression(x.operand());
-        emit(Op.NOT, 0, kindOf(x.type()), x.span());
-        return null;
-      }
-
-      @Override
-      public Void binary(Expr.Binary x) {
-        ExpressionLowering.this.binary(x);
-        return null;
-      }
-
-      @Override
-      public Void convert(Expr.Convert x) {
-        ExpressionLowering.this.convert(x);
-        return null;
-      }
-
-      @Override
-      public Void intrinsic(Expr.Intrinsic x) {
-        new Intrinsics(ExpressionLowering.this).push(x.name(), x.type(), x.arguments(), x.span());
-        return null;
-      }
-
-      @Override
-      public Void invoke(Expr.Invoke x) {
-        callForResult(x.call(), x.type());
-        return null;
-      }
-
-      @Override
-      public Void address(Expr.AddressOf x) {
-        ExpressionLowering.this.address(where(x.place()), x.span());
-        return null;
-      }
-
-      @Override
-      public Void link(Expr.LinkState x) {
-        if (links == null) {
-          throw new IllegalStateException("a link outside ladder");
-        }
-        links.push(x.link(), x.span());
-        return null;
-      }
-    });
+    e.accept(values);
   }
+
+  private final Expr.Visitor<Void> values = new Expr.Visitor<>() {
+    @Override
+    public Void constant(Expr.Constant x) {
+      ExpressionLowering.this.constant(x.value(), x.span());
+      return null;
+    }
+
+    @Override
+    public Void text(Expr.TextConstant x) {
+      ExpressionLowering.this.constant(lowering.textConstant(Layout.kind(x.type()), x.units()), x.span());
+      return null;
+    }
+
+    @Override
+    public Void read(Expr.Read x) {
+      readPlace(x.place(), x.span());
+      return null;
+    }
+
+    @Override
+    public Void negate(Expr.Negate x) {
+      expression(x.operand());
+      ElementaryType t = Layout.kind(x.type());
+      if (t == ElementaryType.REAL) {
+        emit(Op.NEG_REAL, 0, 0, x.span());
+      } else if (t == ElementaryType.LREAL) {
+        emit(Op.NEG_LREAL, 0, 0, x.span());
+      } else {
+        emit(exact() ? Op.NEG_EXACT : Op.NEG, 0, k(t), x.span());
+      }
+      return null;
+    }
+
+    @Override
+    public Void not(Expr.Not x) {
+      expression(x.operand());
+      emit(Op.NOT, 0, kindOf(x.type()), x.span());
+      return null;
+    }
+
+    @Override
+    public Void binary(Expr.Binary x) {
+      ExpressionLowering.this.binary(x);
+      return null;
+    }
+
+    @Override
+    public Void convert(Expr.Convert x) {
+      ExpressionLowering.this.convert(x);
+      return null;
+    }
+
+    @Override
+    public Void intrinsic(Expr.Intrinsic x) {
+      new Intrinsics(ExpressionLowering.this).push(x.name(), x.type(), x.arguments(), x.span());
+      return null;
+    }
+
+    @Override
+    public Void invoke(Expr.Invoke x) {
+      callForResult(x.call(), x.type());
+      return null;
+    }
+
+    @Override
+    public Void address(Expr.AddressOf x) {
+      ExpressionLowering.this.address(where(x.place()), x.span());
+      return null;
+    }
+
+    @Override
+    public Void link(Expr.LinkState x) {
+      if (links == null) {
+        throw new IllegalStateException("a link outside ladder");
+      }
+      links.push(x.link(), x.span());
+      return null;
+    }
+  };
 
   void readPlace(Place p, Span span) {
     if (p instanceof Place.Character c) {

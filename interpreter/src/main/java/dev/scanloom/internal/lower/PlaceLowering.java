@@ -38,74 +38,76 @@ abstract class PlaceLowering extends StepEmitter {
 
 
   Where where(Place place) {
-    return place.accept(new Place.Visitor<Where>() {
-      @Override
-      public Where variable(Place.Var p) {
-        return variableWhere(p.variable(), p.span());
-      }
+    return place.accept(wheres);
+  }
 
-      @Override
-      public Where member(Place.Member p) {
-        Variable f = p.field();
-        if (f.located().isPresent() && !Layout.isStarred(f)) {
-          return Where.of(Where.Mode.LOCATED, lowering.located(f.located().get(), f.type()));
-        }
-        Where base = where(p.base());
-        layoutOwner(p.base().type());
-        Layout.Storage s = layout.storage(f);
-        if (f.relative().isPresent()) {
-          Where w = base.plus(s.offset());
-          return new Where(w.mode(), w.value(), f.relative().get().bitOffset() % 64, Layout.kind(f.type()).bits());
-        }
-        Where at = base.plus(s.offset());
-        if (s.indirect()) {
-          load(at, k(ElementaryType.ULINT), p.span());
-          emit(Op.CHECK_NULL, 0, 0, p.span());
-          return Where.of(Where.Mode.STACK, 0);
-        }
-        return at;
-      }
+  private final Place.Visitor<Where> wheres = new Place.Visitor<>() {
+    @Override
+    public Where variable(Place.Var p) {
+      return variableWhere(p.variable(), p.span());
+    }
 
-      @Override
-      public Where element(Place.Element p) {
-        return elementWhere(p);
+    @Override
+    public Where member(Place.Member p) {
+      Variable f = p.field();
+      if (f.located().isPresent() && !Layout.isStarred(f)) {
+        return Where.of(Where.Mode.LOCATED, lowering.located(f.located().get(), f.type()));
       }
-
-      @Override
-      public Where dereference(Place.Deref p) {
-        expression(p.reference());
+      Where base = where(p.base());
+      layoutOwner(p.base().type());
+      Layout.Storage s = layout.storage(f);
+      if (f.relative().isPresent()) {
+        Where w = base.plus(s.offset());
+        return new Where(w.mode(), w.value(), f.relative().get().bitOffset() % 64, Layout.kind(f.type()).bits());
+      }
+      Where at = base.plus(s.offset());
+      if (s.indirect()) {
+        load(at, k(ElementaryType.ULINT), p.span());
         emit(Op.CHECK_NULL, 0, 0, p.span());
         return Where.of(Where.Mode.STACK, 0);
       }
+      return at;
+    }
 
-      @Override
-      public Where direct(Place.Direct p) {
-        return Where.of(Where.Mode.LOCATED, lowering.located(p.location(), p.type()));
-      }
+    @Override
+    public Where element(Place.Element p) {
+      return elementWhere(p);
+    }
 
-      @Override
-      public Where bits(Place.Bits p) {
-        Where base = where(p.base());
-        if (base.isPart()) {
-          return new Where(base.mode(), base.value(), base.partOffset() + p.offset(), p.width());
-        }
-        if (base.mode() == Where.Mode.LOCATED) {
-          return base.plus(p.offset());
-        }
-        return new Where(base.mode(), base.value(), p.offset(), p.width());
-      }
+    @Override
+    public Where dereference(Place.Deref p) {
+      expression(p.reference());
+      emit(Op.CHECK_NULL, 0, 0, p.span());
+      return Where.of(Where.Mode.STACK, 0);
+    }
 
-      @Override
-      public Where character(Place.Character p) {
-        throw new IllegalStateException("a character has no address");
-      }
+    @Override
+    public Where direct(Place.Direct p) {
+      return Where.of(Where.Mode.LOCATED, lowering.located(p.location(), p.type()));
+    }
 
-      @Override
-      public Where self(Place.This p) {
-        return Where.of(Where.Mode.SELF, 0);
+    @Override
+    public Where bits(Place.Bits p) {
+      Where base = where(p.base());
+      if (base.isPart()) {
+        return new Where(base.mode(), base.value(), base.partOffset() + p.offset(), p.width());
       }
-    });
-  }
+      if (base.mode() == Where.Mode.LOCATED) {
+        return base.plus(p.offset());
+      }
+      return new Where(base.mode(), base.value(), p.offset(), p.width());
+    }
+
+    @Override
+    public Where character(Place.Character p) {
+      throw new IllegalStateException("a character has no address");
+    }
+
+    @Override
+    public Where self(Place.This p) {
+      return Where.of(Where.Mode.SELF, 0);
+    }
+  };
 
   private void layoutOwner(Type type) {
     Type t = type.base();

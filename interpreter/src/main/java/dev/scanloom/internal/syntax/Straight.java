@@ -163,8 +163,32 @@ final class Straight implements ParserBase.Shortcut {
     return type == IDENTIFIER || type == GET || type == SET || type == ON;
   }
 
+  /** Names that were read, by a hash of their spelling: most names of a program are written often, and what they share is made once. */
+  private final Name[] known = new Name[256];
+
   private Name name(ScanToken t) {
-    return new Name(span(t), source.slice(t.getStartIndex(), t.getStopIndex() + 1));
+    int start = t.getStartIndex();
+    int last = t.getStopIndex();
+    int place = (source.codePointAt(start) * 31 + source.codePointAt(last)) * 31 + last - start & known.length - 1;
+    Name k = known[place];
+    if (k == null || !isSpelt(k.text(), start, last + 1)) {
+      k = new Name(span(t), source.slice(start, last + 1));
+      known[place] = k;
+      return k;
+    }
+    return k.at(span(t));
+  }
+
+  private boolean isSpelt(String text, int start, int end) {
+    if (text.length() != end - start) {
+      return false;
+    }
+    for (int i = start; i < end; i++) {
+      if (text.charAt(i - start) != source.codePointAt(i)) {
+        return false;
+      }
+    }
+    return true;
   }
 
   /** The name that stands here, or null. */

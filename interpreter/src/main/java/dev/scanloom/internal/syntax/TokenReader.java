@@ -10,10 +10,7 @@ import java.util.ArrayList;
 import java.util.BitSet;
 import java.util.List;
 import java.util.Locale;
-import org.antlr.v4.runtime.CharStream;
 import org.antlr.v4.runtime.Token;
-import org.antlr.v4.runtime.TokenSource;
-import org.antlr.v4.runtime.misc.Pair;
 
 /**
  * Text to the tokens that the parser sees. On the way it finds the ladder drawings (each becomes one DRAWING token), reports what is no
@@ -25,7 +22,6 @@ final class TokenReader {
   private final Problems problems;
   private final int end;
   private final PlainTokens plain;
-  private final Pair<TokenSource, CharStream> origin;
   /** Made when a token needs it; most texts have none. */
   private ScanloomLexer lexer;
   private DrawingEnd drawingEnd;
@@ -54,7 +50,6 @@ final class TokenReader {
     this.chars = new SourceChars(source, start, end);
     this.end = end;
     this.plain = new PlainTokens(source, end);
-    this.origin = new Pair<>(null, chars);
   }
 
   /** Comments and pragmas in the order of the text. */
@@ -78,6 +73,10 @@ final class TokenReader {
     ScanToken token;
     do {
       token = next();
+      if (!header && !inUsing && isInner(token.getType())) {
+        tokens.add(token);
+        continue;
+      }
       if (token.getChannel() != Token.DEFAULT_CHANNEL) {
         hide(token);
         continue;
@@ -90,6 +89,15 @@ final class TokenReader {
     return tokens;
   }
 
+  /** Whether such a token, once a body has begun, is taken as it is: most of a program consists of them. */
+  private static boolean isInner(int type) {
+    return switch (type) {
+      case IDENTIFIER, INTEGER, REAL, LBRACKET, RBRACKET, LPAREN, RPAREN, DOT, COMMA, SEMICOLON, ASSIGN, AND, OR, XOR, NOT, EQ, NE, LT, GT, LE, GE, PLUS,
+          MINUS, TIMES, DIVIDE, MOD -> true;
+      default -> false;
+    };
+  }
+
   private ScanToken next() {
     int type = byLexer ? PlainTokens.OTHER : plain.read(chars.index(), unclosedAt < 0);
     if (type == PlainTokens.OTHER) {
@@ -98,7 +106,7 @@ final class TokenReader {
     int channel = type == LINE_COMMENT || type == BLOCK_COMMENT ? ScanloomLexer.COMMENTS : type == PRAGMA ? ScanloomLexer.PRAGMAS
         : Token.DEFAULT_CHANNEL;
     chars.seek(plain.stop());
-    return new ScanToken(origin, type, channel, plain.start(), plain.stop() - 1);
+    return new ScanToken(chars, type, channel, plain.start(), plain.stop() - 1);
   }
 
   private ScanToken byLexer() {
@@ -374,7 +382,7 @@ final class TokenReader {
     }
     int from = source.lineStart(source.lineOf(start));
     int to = drawingEnd().find(from);
-    ScanToken drawing = new ScanToken(origin, DRAWING, Token.DEFAULT_CHANNEL, from, to - 1);
+    ScanToken drawing = new ScanToken(chars, DRAWING, Token.DEFAULT_CHANNEL, from, to - 1);
     chars.seek(to);
     header = false;
     return drawing;

@@ -80,8 +80,15 @@ final class TokenRepair {
         out.add(token);
         return true;
       }
-      case RPAREN, RBRACKET, LBRACKET -> {
-        put(token);
+      case RPAREN, RBRACKET -> {
+        closeBracket();
+        out.add(token);
+        return true;
+      }
+      case LBRACKET -> {
+        if (!tooDeep(token)) {
+          openBracket(token);
+        }
         return true;
       }
       case LPAREN, SEMICOLON -> {
@@ -161,17 +168,15 @@ final class TokenRepair {
     int type = token.getType();
     switch (type) {
       case LPAREN, LBRACKET -> {
-        if (tooDeep(token)) {
-          return;
+        if (!tooDeep(token)) {
+          openBracket(token);
         }
-        open.add(token);
-        openBrackets++;
+        return;
       }
       case RPAREN, RBRACKET -> {
-        if (openBrackets > 0) {
-          open.remove(open.size() - 1);
-          openBrackets--;
-        }
+        closeBracket();
+        out.add(token);
+        return;
       }
       case REF_TO, ARRAY -> {
         if (tooDeep(token)) {
@@ -211,6 +216,19 @@ final class TokenRepair {
     out.add(token);
     if (Words.has(STATEMENT_BOUNDARY, type)) {
       statementStart = out.size();
+    }
+  }
+
+  private void openBracket(ScanToken token) {
+    open.add(token);
+    openBrackets++;
+    out.add(token);
+  }
+
+  private void closeBracket() {
+    if (openBrackets > 0) {
+      open.remove(open.size() - 1);
+      openBrackets--;
     }
   }
 
@@ -264,10 +282,7 @@ final class TokenRepair {
   }
 
   private ScanToken synthetic(int type, Token before) {
-    ScanToken token = new ScanToken(new org.antlr.v4.runtime.misc.Pair<>(before.getTokenSource(), before.getInputStream()), type,
-        Token.DEFAULT_CHANNEL, before.getStartIndex(), before.getStartIndex() - 1);
-    token.setText("");
-    return token;
+    return new ScanToken(before.getInputStream(), type, Token.DEFAULT_CHANNEL, before.getStartIndex(), before.getStartIndex() - 1);
   }
 
   /**
@@ -310,8 +325,7 @@ final class TokenRepair {
         break;
       }
     }
-    ScanToken hole = new ScanToken(new org.antlr.v4.runtime.misc.Pair<>(token.getTokenSource(), token.getInputStream()), TOO_DEEP,
-        Token.DEFAULT_CHANNEL, token.getStartIndex(), in.get(Math.max(at, end - 1)).getStopIndex());
+    ScanToken hole = new ScanToken(token.getInputStream(), TOO_DEEP, Token.DEFAULT_CHANNEL, token.getStartIndex(), in.get(Math.max(at, end - 1)).getStopIndex());
     hole.markFaulty();
     out.add(hole);
     at = Math.max(at, end - 1);
@@ -711,8 +725,7 @@ final class TokenRepair {
         in.get(end).getType())) {
       end++;
     }
-    ScanToken list = new ScanToken(new org.antlr.v4.runtime.misc.Pair<>(token.getTokenSource(), token.getInputStream()), INSTRUCTION_LIST,
-        Token.DEFAULT_CHANNEL, token.getStartIndex(), in.get(end - 1).getStopIndex());
+    ScanToken list = new ScanToken(token.getInputStream(), INSTRUCTION_LIST, Token.DEFAULT_CHANNEL, token.getStartIndex(), in.get(end - 1).getStopIndex());
     list.markFaulty();
     out.add(list);
     at = end - 1;
