@@ -1,6 +1,7 @@
 package dev.scanloom.internal.check;
 
 import dev.scanloom.diagnostic.Diagnostic;
+import dev.scanloom.diagnostic.SourceText;
 import dev.scanloom.diagnostic.Span;
 import dev.scanloom.internal.ladder.Drawing;
 import dev.scanloom.internal.ladder.LadderReader;
@@ -43,17 +44,15 @@ final class Ladders {
     drawing = new LadderReader(session.problems, new StParser(session.problems, session.limits.nesting())).read(span);
     Map<String, Integer> labels = new LinkedHashMap<>();
     for (int i = 0; i < drawing.networks().size(); i++) {
-      int at = i;
-      drawing.networks().get(i).label().ifPresent(l -> labels.putIfAbsent(l.key(), at));
-    }
-    List<Ladder.Network> networks = new ArrayList<>();
-    for (Drawing.Network n : drawing.networks()) {
-      network = n;
-      done = new ArrayList<>();
-      for (Drawing.Element e : n.elements()) {
-        done.add(e.accept(new Checking(labels)));
+      Optional<Name> label = drawing.networks().get(i).label();
+      if (label.isPresent()) {
+        labels.putIfAbsent(label.get().key(), i);
       }
-      networks.add(new Ladder.Network(n, done));
+    }
+    Checking checking = new Checking(labels);
+    List<Ladder.Network> networks = new ArrayList<>(drawing.networks().size());
+    for (Drawing.Network n : drawing.networks()) {
+      networks.add(check(n, checking));
     }
     Ladder made = new Ladder(networks);
     connectors(span);
@@ -64,6 +63,15 @@ final class Ladders {
       coilsTwice(networks, flow);
     }
     return made;
+  }
+
+  private Ladder.Network check(Drawing.Network n, Checking checking) {
+    network = n;
+    done = new ArrayList<>(n.elements().size());
+    for (Drawing.Element e : n.elements()) {
+      done.add(e.accept(checking));
+    }
+    return new Ladder.Network(n, done);
   }
 
   private final class Checking implements Drawing.Visitor<Ladder.Element> {
@@ -597,8 +605,10 @@ final class Ladders {
   }
 
   private static boolean holds(Span span, int c) {
-    for (int i = span.start(); i < span.end(); i++) {
-      if (span.source().codePointAt(i) == c) {
+    SourceText source = span.source();
+    int end = span.end();
+    for (int i = span.start(); i < end; i++) {
+      if (source.codePointAt(i) == c) {
         return true;
       }
     }
@@ -617,12 +627,18 @@ final class Ladders {
 
   /** Which networks may be evaluated, and which after which in the same evaluation of the body. */
   private static final class Flow {
+    /** Empty if every network is followed by the next one. */
     private final List<Set<Integer>> next = new ArrayList<>();
     private final boolean known;
     private final boolean straight;
 
     Flow(Drawing drawing, Map<String, Integer> labels) {
       List<Drawing.Network> all = drawing.networks();
+      if (all.stream().noneMatch(Flow::leaves)) {
+        known = true;
+        straight = true;
+        return;
+      }
       boolean ok = true;
       for (int n = 0; n < all.size(); n++) {
         Set<Integer> to = new LinkedHashSet<>();
@@ -646,6 +662,15 @@ final class Ladders {
       }
       known = ok;
       straight = isStraight();
+    }
+
+    private static boolean leaves(Drawing.Network n) {
+      for (Drawing.Element e : n.elements()) {
+        if (e instanceof Drawing.Jump || e instanceof Drawing.Return) {
+          return true;
+        }
+      }
+      return false;
     }
 
     /** Networks that may be evaluated after a network, itself only through a jump back. */
@@ -706,20 +731,23 @@ final class Ladders {
   private void instancesTwice(List<Ladder.Network> networks, Flow flow) {
     Map<Variable, List<Earlier>> seen = new LinkedHashMap<>();
     for (int n = 0; n < networks.size(); n++) {
-      for (int i = 0; i < networks.get(n).elements().size(); i++) {
-        if (networks.get(n).elements().get(i) instanceof Ladder.Box b && b.call().isPresent()
-            && b.call().get().target() instanceof Call.Instance c
-            && networks.get(n).drawing().elements().get(i) instanceof Drawing.Box d && c.place() instanceof Place.Var v) {
-          Span at = d.instance().orElseThrow().span();
-          List<Earlier> earlier = seen.computeIfAbsent(v.variable(), k -> new ArrayList<>());
-          Earlier first = before(earlier, n, flow);
-          if (first != null) {
-            session.report(Diagnostic.warning("trap/instance-twice", at, at.text().strip()
-                + " is drawn in several boxes and runs in each of them")
-                .withRelated(first.span(), "first here"));
-          }
-          earlier.add(new Earlier(at, n));
+      instancesTwice(networks.get(n), n, flow, seen);
+    }
+  }
+
+  private void instancesTwice(Ladder.Network network, int n, Flow flow, Map<Variable, List<Earlier>> seen) {
+    for (int i = 0; i < network.elements().size(); i++) {
+      if (network.elements().get(i) instanceof Ladder.Box b && b.call().isPresent() && b.call().get().target() instanceof Call.Instance c
+          && network.drawing().elements().get(i) instanceof Drawing.Box d && c.place() instanceof Place.Var v) {
+        Span at = d.instance().orElseThrow().span();
+        List<Earlier> earlier = seen.computeIfAbsent(v.variable(), k -> new ArrayList<>());
+        Earlier first = before(earlier, n, flow);
+        if (first != null) {
+          session.report(Diagnostic.warning("trap/instance-twice", at, at.text().strip()
+              + " is drawn in several boxes and runs in each of them")
+              .withRelated(first.span(), "first here"));
         }
+        earlier.add(new Earlier(at, n));
       }
     }
   }
@@ -728,24 +756,28 @@ final class Ladders {
   private void coilsTwice(List<Ladder.Network> networks, Flow flow) {
     Map<Object, List<Earlier>> seen = new LinkedHashMap<>();
     for (int n = 0; n < networks.size(); n++) {
-      for (Ladder.Element e : networks.get(n).elements()) {
-        if (!(e instanceof Ladder.Coil c) || c.mark() == Drawing.CoilMark.SET || c.mark() == Drawing.CoilMark.RESET) {
-          continue;
-        }
-        Object key = Usage.identity(c.operand());
-        if (key == null) {
-          continue;
-        }
-        List<Earlier> earlier = seen.computeIfAbsent(key, k -> new ArrayList<>());
-        Earlier first = before(earlier, n, flow);
-        if (first != null) {
-          session.report(Diagnostic.warning("trap/two-writers", c.operand().span(), c.title()
-              + " is written by several coils; the last one evaluated wins")
-              .withRelated(first.span(), "an earlier coil"));
-        }
-        earlier.add(new Earlier(c.operand().span(), n));
-        session.usage.writes(key, c.operand(), scope);
+      coilsTwice(networks.get(n), n, flow, seen);
+    }
+  }
+
+  private void coilsTwice(Ladder.Network network, int n, Flow flow, Map<Object, List<Earlier>> seen) {
+    for (Ladder.Element e : network.elements()) {
+      if (!(e instanceof Ladder.Coil c) || c.mark() == Drawing.CoilMark.SET || c.mark() == Drawing.CoilMark.RESET) {
+        continue;
       }
+      Object key = Usage.identity(c.operand());
+      if (key == null) {
+        continue;
+      }
+      List<Earlier> earlier = seen.computeIfAbsent(key, k -> new ArrayList<>(1));
+      Earlier first = before(earlier, n, flow);
+      if (first != null) {
+        session.report(Diagnostic.warning("trap/two-writers", c.operand().span(), c.title()
+            + " is written by several coils; the last one evaluated wins")
+            .withRelated(first.span(), "an earlier coil"));
+      }
+      earlier.add(new Earlier(c.operand().span(), n));
+      session.usage.writes(key, c.operand(), scope);
     }
   }
 }

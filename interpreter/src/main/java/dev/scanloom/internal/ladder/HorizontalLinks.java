@@ -98,7 +98,8 @@ final class HorizontalLinks {
   private Horizontal start(Token t, Token following, boolean followed, int row) {
     boolean emits = switch (t.type) {
       case LEFT_RAIL -> Grid.isPlus(grid.at(row, t.from)) || followed && (following.type == Type.DASH || isElement(following));
-      case PLUS, BOX_RIGHT, WORD, ELEMENT -> true;
+      case PLUS, BOX_RIGHT, ELEMENT -> true;
+      case WORD -> followed || following != null && following.type == Type.DASH;
       case BAR -> followed && following.type == Type.DASH;
       case RIGHT_RAIL, DASH, BOX_LEFT, STRAY -> false;
     };

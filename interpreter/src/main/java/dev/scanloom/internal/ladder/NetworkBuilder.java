@@ -164,6 +164,10 @@ final class NetworkBuilder {
 
   /** Ports in the order of their elements, the rail first. What has no source was reported; it counts as fed by the rail. */
   private Link newLink(State s) {
+    if (s.ports.length == 1) {
+      Part p = sketch.elements[(int) (s.ports[0] >> 24)];
+      return p.dropped ? FROM_RAIL : new Link(List.of(new Out(p.index, (int) (s.ports[0] & 0xffffff))));
+    }
     List<Port> list = new ArrayList<>(s.ports.length);
     List<Out> outs = new ArrayList<>(s.ports.length);
     for (long port : s.ports) {

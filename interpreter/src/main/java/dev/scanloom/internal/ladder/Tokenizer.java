@@ -27,6 +27,7 @@ final class Tokenizer {
   private final Grid grid;
   private final Findings findings;
   private final VerticalLinks verticalLinks;
+  private final List<Token> tokens = new ArrayList<>(20);
 
   Tokenizer(Sketch sketch, VerticalLinks verticalLinks) {
     this.sketch = sketch;
@@ -35,8 +36,9 @@ final class Tokenizer {
     this.verticalLinks = verticalLinks;
   }
 
+  /** The list is good until the next row is asked for. */
   List<Token> tokenize(int row) {
-    List<Token> tokens = new ArrayList<>();
+    tokens.clear();
     List<BoxNode> inRow = sketch.boxes(row);
     if (inRow.size() > 1) {
       inRow.sort(Comparator.comparingInt(b -> b.left));
@@ -50,7 +52,7 @@ final class Tokenizer {
       if (box != null && c >= box.left) {
         nextBox++;
         if (row != box.top && row != box.bottom) {
-          c = boxTokens(row, box, tokens);
+          c = boxTokens(row, box);
         } else {
           if (box.cornerTouched) { // ends the link that touches it, which was reported
             tokens.add(new Token(Type.STRAY, row, box.left, box.right));
@@ -87,7 +89,7 @@ final class Tokenizer {
     return tokens;
   }
 
-  private int boxTokens(int row, BoxNode box, List<Token> tokens) {
+  private int boxTokens(int row, BoxNode box) {
     BoxRow pin = box.pins[row - box.top - 1];
     Token l = new Token(Type.BOX_LEFT, row, pin.negatedLeft ? box.left - 1 : box.left, box.left);
     l.pin = pin;
@@ -158,6 +160,22 @@ final class Tokenizer {
     return t;
   }
 
+  private boolean isTall(int row, int open, int close) {
+    return hasVerticalNeighbour(row, open) || hasVerticalNeighbour(row, close);
+  }
+
+  /** What stands between the ends of a contact or coil. */
+  private String mark(int row, int from, int to) {
+    if (from > to) {
+      return "";
+    }
+    return switch (from < to ? -1 : grid.codePoint(row, from)) {
+      case ' ' -> " ";
+      case '/' -> "/";
+      default -> grid.text(row, from, to);
+    };
+  }
+
   private boolean hasVerticalNeighbour(int row, int c) {
     return Grid.isVertical(grid.at(row - 1, c)) && !sketch.inside(row - 1, c) || row + 1 < grid.rows
         && Grid.isVertical(grid.at(row + 1, c)) && !sketch.inside(row + 1, c);
@@ -181,19 +199,18 @@ final class Tokenizer {
     char after = grid.at(row, close + 1);
     boolean touchesRight = grid.isJoint(row, close + 1) || close + 1 == grid.right && Grid.isVertical(after);
     int inner = close - c - 1;
-    String mark = inner == 0 ? "" : grid.text(row, c + 1, close - 1);
+    String mark = mark(row, c + 1, close - 1);
     String trimmed = mark.strip();
     Matcher comparison = trimmed.isEmpty() || trimmed.equals("/") ? null : COMPARISON.matcher(mark);
     boolean compare = comparison != null && comparison.matches();
     boolean known = compare || inner == 1 && (trimmed.isEmpty() || trimmed.equals("/") || trimmed.equals("P") || trimmed.equals("N"));
-    boolean tall = hasVerticalNeighbour(row, c) || hasVerticalNeighbour(row, close);
     boolean is;
     if (touchesLeft && touchesRight) {
-      is = known || inner > 0 && !trimmed.isEmpty() || !tall;
+      is = known || inner > 0 && !trimmed.isEmpty() || !isTall(row, c, close);
     } else if (touchesLeft || touchesRight) {
-      is = !tall && (known || !trimmed.isEmpty() && mark.charAt(0) != ' ' && inner <= LONGEST_COIL);
+      is = (known || !trimmed.isEmpty() && mark.charAt(0) != ' ' && inner <= LONGEST_COIL) && !isTall(row, c, close);
     } else {
-      is = !tall && known;
+      is = known && !isTall(row, c, close);
     }
     if (!is) {
       return null;
@@ -237,7 +254,7 @@ final class Tokenizer {
       return null;
     }
     int inner = close - c - 1;
-    String mark = inner == 0 ? "" : grid.text(row, c + 1, close - 1);
+    String mark = mark(row, c + 1, close - 1);
     String trimmed = mark.strip();
     boolean plain = inner == 1 && (trimmed.isEmpty() || trimmed.equals("/"));
     if (!touchesLeft && !plain) {
