@@ -188,7 +188,7 @@ final class Pous {
       return;
     }
     boolean writes = body instanceof Body.Text t && writesEno(t.statements())
-        || body instanceof Body.Drawing d && ENO_OPERAND.matcher(d.span().text()).find();
+        || body instanceof Body.Drawing d && drawsEno(d.span().text());
     if (writes) {
       Variable v = new Variable("ENO", Variable.Section.OUTPUT, Kinds.BOOL, info.pou().span());
       v.setAccess(Variable.Access.PUBLIC);
@@ -198,7 +198,9 @@ final class Pous {
   }
 
   /** ENO above a coil; at a pin it touches the border of the box. */
-  private static final Pattern ENO_OPERAND = Pattern.compile("(?<=\\s)ENO(?=\\s)", Pattern.CASE_INSENSITIVE);
+  private static boolean drawsEno(String drawing) {
+    return Pattern.compile("(?<=\\s)ENO(?=\\s)", Pattern.CASE_INSENSITIVE).matcher(drawing).find();
+  }
 
   private static boolean writesEno(List<Statement> statements) {
     for (Statement s : statements) {

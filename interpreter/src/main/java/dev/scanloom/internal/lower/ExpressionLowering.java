@@ -147,8 +147,9 @@ abstract class ExpressionLowering extends PlaceLowering {
     expression(first);
     for (int i = chain.size() - 1; i >= 0; i--) {
       Expr.Binary x = chain.get(i);
-      boolean bool = Layout.isScalar(x.left().type()) && Layout.kind(x.left().type()) == ElementaryType.BOOL;
-      if (lowering.choices.shortCircuit() && bool && (x.operator() == Expr.Operator.AND || x.operator() == Expr.Operator.OR)) {
+      boolean decides = lowering.choices.shortCircuit() && (x.operator() == Expr.Operator.AND || x.operator() == Expr.Operator.OR)
+          && Layout.isScalar(x.left().type()) && Layout.kind(x.left().type()) == ElementaryType.BOOL;
+      if (decides) {
         Label done = new Label();
         emit(Op.DUP, 0, 0, x.span());
         jump(x.operator() == Expr.Operator.AND ? Op.JUMP_FALSE : Op.JUMP_TRUE, done, done, x.span());

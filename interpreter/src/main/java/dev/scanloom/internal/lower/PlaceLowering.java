@@ -9,6 +9,8 @@ import dev.scanloom.internal.check.Variable;
 import dev.scanloom.internal.step.Op;
 import dev.scanloom.internal.value.Arith;
 import dev.scanloom.model.ElementaryType;
+import java.util.HashMap;
+import java.util.Map;
 
 /** Where variables and their parts lie: addresses, reading and writing. */
 abstract class PlaceLowering extends StepEmitter {
@@ -118,7 +120,21 @@ abstract class PlaceLowering extends StepEmitter {
     }
   }
 
+  /** Variables whose place needs no code: programs name the same ones again and again. */
+  private final Map<Variable, Where> known = new HashMap<>();
+
   private Where variableWhere(Variable v, Span span) {
+    Where where = known.get(v);
+    if (where == null) {
+      where = newWhere(v, span);
+      if (where.mode() != Where.Mode.STACK) {
+        known.put(v, where);
+      }
+    }
+    return where;
+  }
+
+  private Where newWhere(Variable v, Span span) {
     if (v.section() == Variable.Section.EXTERNAL) {
       return variableWhere(v.global().orElseThrow(() -> new IllegalStateException("external " + v.name() + " has no global")), span);
     }
@@ -147,25 +163,17 @@ abstract class PlaceLowering extends StepEmitter {
       return openElement(p, a);
     }
     Where base = where(p.base());
-    int slots = layout.slots(a.element());
-    int bits = Layout.isScalar(a.element()) ? Layout.kind(a.element()).bits() : 0;
-    boolean constant = true;
-    for (Expr i : p.indices()) {
-      constant &= i instanceof Expr.Constant;
-    }
-    if (constant) {
+    if (base.mode() != Where.Mode.STACK && isConstant(p)) {
       long index = 0;
       for (int d = 0; d < p.indices().size(); d++) {
         Type.Bounds b = a.bounds().get(d);
         index = index * b.length() + ((Expr.Constant) p.indices().get(d)).value() - b.low();
       }
-      if (base.mode() != Where.Mode.STACK) {
-        return base.plus(index * (base.mode() == Where.Mode.LOCATED ? bits : slots));
-      }
+      return base.plus(index * (base.mode() == Where.Mode.LOCATED ? elementBits(a) : layout.slots(a.element())));
     }
     address(base, p.span());
-    long strideSlots = slots;
-    long strideBits = bits;
+    long strideSlots = layout.slots(a.element());
+    long strideBits = elementBits(a);
     long[] slotStrides = new long[p.indices().size()];
     long[] bitStrides = new long[p.indices().size()];
     for (int d = p.indices().size() - 1; d >= 0; d--) {
@@ -180,6 +188,20 @@ abstract class PlaceLowering extends StepEmitter {
       emit(Op.INDEX, out.run(b.low(), b.high(), slotStrides[d], bitStrides[d]), 0, p.indices().get(d).span());
     }
     return Where.of(Where.Mode.STACK, 0);
+  }
+
+  private static boolean isConstant(Place.Element p) {
+    for (int d = 0; d < p.indices().size(); d++) {
+      if (!(p.indices().get(d) instanceof Expr.Constant)) {
+        return false;
+      }
+    }
+    return true;
+  }
+
+  /** Bits that an element takes in a located area; 0 for what cannot lie there. */
+  private static int elementBits(Type.Array a) {
+    return Layout.isScalar(a.element()) ? Layout.kind(a.element()).bits() : 0;
   }
 
   private Where openElement(Place.Element p, Type.Array a) {

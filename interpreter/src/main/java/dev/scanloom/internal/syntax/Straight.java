@@ -213,6 +213,7 @@ final class Straight implements ParserBase.Shortcut {
   }
 
   private Declaration pou() {
+    int begin = at;
     ScanToken first = token();
     int type = first.getType();
     int end = type == PROGRAM ? END_PROGRAM : type == FUNCTION_BLOCK ? END_FUNCTION_BLOCK : type == FUNCTION ? END_FUNCTION : 0;
@@ -245,7 +246,7 @@ final class Straight implements ParserBase.Shortcut {
       return null;
     }
     Span span = since(first);
-    Declaration.Documentation documentation = remarks.documentation(first);
+    Declaration.Documentation documentation = remarks.documentation(begin);
     return switch (type) {
       case PROGRAM -> new Declaration.Program(span, name, List.of(), sections, body, documentation);
       case FUNCTION -> new Declaration.Function(span, name, Set.of(), result, List.of(), sections, body, documentation);
@@ -275,7 +276,7 @@ final class Straight implements ParserBase.Shortcut {
       afterBlock = isBlock(s);
     }
     if (statements.isEmpty()) {
-      return remarks.binding(first).map(p -> (Body) new Body.Bound(p.span(), p)).orElse(null);
+      return remarks.binding(at).map(p -> (Body) new Body.Bound(p.span(), p)).orElse(null);
     }
     return new Body.Text(since(first), statements);
   }
@@ -313,6 +314,7 @@ final class Straight implements ParserBase.Shortcut {
   }
 
   private Declaration.VarDeclaration variable(Declaration.SectionKind kind) {
+    int begin = at;
     ScanToken first = token();
     List<Name> names = new ArrayList<>(2);
     if (isIdentifier(type())) {
@@ -353,7 +355,7 @@ final class Straight implements ParserBase.Shortcut {
     }
     ScanToken last = token();
     return last.faulty() || !take(SEMICOLON) ? null
-        : new Declaration.VarDeclaration(since(first), names, location, type, edge, initial, remarks.documentation(first, last));
+        : new Declaration.VarDeclaration(since(first), names, location, type, edge, initial, remarks.documentation(begin, at - 1));
   }
 
   private TypeSpec type(int depth) {

@@ -26,7 +26,7 @@ final class TokenReader {
   private ScanloomLexer lexer;
   private DrawingEnd drawingEnd;
   private final SourceChars chars;
-  private final List<ScanToken> tokens = new ArrayList<>();
+  private final List<ScanToken> tokens;
   private final List<ScanToken> hidden = new ArrayList<>();
 
   /** A body may begin at the next token: the header of a POU, action, transition or accessor has begun and no statement yet. */
@@ -48,6 +48,7 @@ final class TokenReader {
     this.source = source;
     this.problems = problems;
     this.chars = new SourceChars(source, start, end);
+    this.tokens = new ArrayList<>((end - start) / 4 + 4);
     this.end = end;
     this.plain = new PlainTokens(source, end);
   }
@@ -70,23 +71,24 @@ final class TokenReader {
 
   /** Reads everything; the last token is EOF. */
   List<ScanToken> read() {
-    ScanToken token;
-    do {
-      token = next();
-      if (!header && !inUsing && isInner(token.getType())) {
-        tokens.add(token);
-        continue;
-      }
-      if (token.getChannel() != Token.DEFAULT_CHANNEL) {
-        hide(token);
-        continue;
-      }
-      if (header && (!inSection || token.getType() == DRAWN)) {
-        token = drawingAt(token);
-      }
-      accept(token);
-    } while (token.getType() != Token.EOF);
+    boolean more = true;
+    while (more) {
+      more = readOne();
+    }
     return tokens;
+  }
+
+  /** False at the end of the text. A method of its own, so that the JVM compiles it early: a large text has many tokens. */
+  private boolean readOne() {
+    ScanToken token = next();
+    if (!header && !inUsing && isInner(token.getType())) {
+      tokens.add(token);
+    } else if (token.getChannel() != Token.DEFAULT_CHANNEL) {
+      hide(token);
+    } else {
+      accept(header && (!inSection || token.getType() == DRAWN) ? drawingAt(token) : token);
+    }
+    return token.getType() != EOF;
   }
 
   /** Whether such a token, once a body has begun, is taken as it is: most of a program consists of them. */

@@ -51,26 +51,36 @@ final class TokenRepair {
   }
 
   List<ScanToken> repair() {
-    for (at = 0; at < in.size(); at++) {
-      ScanToken token = in.get(at);
-      if (token.getType() == EOF) {
-        closeSectionBefore(token);
-        out.add(token);
-        break;
-      }
-      if (section == null && plain(token)) {
-        continue;
-      }
-      mendWord(token);
-      mendAssignment(token);
-      checkLiteral(token);
-      if (mendHeader(token) || mendNumber(token) || instructionList(token)) {
-        continue;
-      }
+    boolean more = true;
+    while (more) {
+      more = takeOne();
+    }
+    return out;
+  }
+
+  /** False at the end of the text. A method of its own, so that the JVM compiles it early: a large text has many tokens. */
+  private boolean takeOne() {
+    ScanToken token = in.get(at);
+    if (token.getType() == EOF) {
+      closeSectionBefore(token);
+      out.add(token);
+      return false;
+    }
+    if (section != null || !plain(token)) {
+      mend(token);
+    }
+    at++;
+    return true;
+  }
+
+  private void mend(ScanToken token) {
+    mendWord(token);
+    mendAssignment(token);
+    checkLiteral(token);
+    if (!mendHeader(token) && !mendNumber(token) && !instructionList(token)) {
       closeSectionBefore(token);
       put(token);
     }
-    return out;
   }
 
   /** Outside of sections: takes a token at which nothing that is mended below can stand, as most are. */
