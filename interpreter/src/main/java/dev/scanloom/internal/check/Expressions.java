@@ -275,14 +275,14 @@ final class Expressions {
     if (octal && session.choices.deprecations()) {
       session.warning("deprecated/octal", span, "octal literals were dropped by edition 4 of the standard");
     }
-    if (v instanceof Literals.Null) {
-      return new Val.Null(span);
+    if (v instanceof Literals.Int i) {
+      return typedLiteral(new Val.Int(span, i.value()), e);
     }
     if (v instanceof Literals.Bool b) {
       return typedLiteral(new Val.Typed(new Expr.Constant(span, Kinds.BOOL, b.value() ? 1 : 0)), e);
     }
-    if (v instanceof Literals.Int i) {
-      return typedLiteral(new Val.Int(span, i.value()), e);
+    if (v instanceof Literals.Null) {
+      return new Val.Null(span);
     }
     if (v instanceof Literals.Real r) {
       return typedLiteral(new Val.Real(span, new BigDecimal(r.text())), e);
@@ -927,10 +927,10 @@ final class Expressions {
     while (true) {
       if (q instanceof Place.Var v) {
         return v.variable();
-      } else if (q instanceof Place.Member m) {
-        q = m.base();
       } else if (q instanceof Place.Element e) {
         q = e.base();
+      } else if (q instanceof Place.Member m) {
+        q = m.base();
       } else if (q instanceof Place.Bits b) {
         q = b.base();
       } else if (q instanceof Place.Character c) {
@@ -967,13 +967,15 @@ final class Expressions {
     }
     Place q = p;
     while (true) {
-      if (q instanceof Place.Member m) {
+      if (q instanceof Place.Var v) {
+        return variableWritable(v.variable(), at);
+      } else if (q instanceof Place.Element e) {
+        q = e.base();
+      } else if (q instanceof Place.Member m) {
         if (m.base().type().base() instanceof Type.Block b) {
           return instanceWritable(m, b.pou(), at);
         }
         q = m.base();
-      } else if (q instanceof Place.Element e) {
-        q = e.base();
       } else if (q instanceof Place.Bits b) {
         q = b.base();
       } else if (q instanceof Place.Character c) {
@@ -981,8 +983,6 @@ final class Expressions {
       } else if (q instanceof Place.Direct d) {
         session.usage.writesLocation(d.location(), at);
         return true;
-      } else if (q instanceof Place.Var v) {
-        return variableWritable(v.variable(), at);
       } else if (q instanceof Place.This) {
         session.error("oop/self", at, "the own instance cannot be assigned");
         return false;
@@ -1112,6 +1112,9 @@ final class Expressions {
     if (isUnknown(v)) {
       return ((Val.Typed) v).expr();
     }
+    if (v instanceof Val.Typed t) {
+      return coerce(t.expr(), target, purpose);
+    }
     Type base = target.base();
     if (v instanceof Val.Int i) {
       return coerceInt(i, target, base, purpose);
@@ -1138,13 +1141,13 @@ final class Expressions {
       Expr e = typed(n, null);
       return Kinds.isUnknown(e.type()) ? e : coerce(new Val.Typed(e), target, purpose);
     }
-    if (v instanceof Val.Null) {
-      if (base instanceof Type.Reference || base instanceof Type.Interface) {
-        return new Expr.Constant(v.span(), target, 0);
-      }
-      return mismatch(v.span(), "NULL", target, purpose);
+    if (base instanceof Type.Reference || base instanceof Type.Interface) {
+      return new Expr.Constant(v.span(), target, 0);
     }
-    Expr e = ((Val.Typed) v).expr();
+    return mismatch(v.span(), "NULL", target, purpose);
+  }
+
+  private Expr coerce(Expr e, Type target, Purpose purpose) {
     if (e.type() instanceof Type.Nothing) {
       if (e instanceof Expr.Constant) {
         return coerce(new Val.Null(e.span()), target, purpose);

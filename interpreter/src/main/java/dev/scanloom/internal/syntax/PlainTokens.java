@@ -48,10 +48,10 @@ final class PlainTokens {
       c = at(++i);
     }
     start = i;
-    if (isLetter(c) || c == '_') {
-      return word(i);
-    } else if (isDigit(c)) {
+    if (isDigit(c)) {
       return number(i);
+    } else if (isWord(c)) {
+      return word(i);
     }
     int next = c < 0 ? -1 : at(i + 1);
     return switch (c) {
@@ -94,8 +94,17 @@ final class PlainTokens {
     return c >= '0' && c <= '9';
   }
 
+  /** Letters, digits and the underscore, of which words consist. */
+  private static final boolean[] WORD = new boolean[128];
+
+  static {
+    for (int c = 0; c < WORD.length; c++) {
+      WORD[c] = isLetter(c) || isDigit(c) || c == '_';
+    }
+  }
+
   private static boolean isWord(int c) {
-    return isLetter(c) || isDigit(c) || c == '_';
+    return c >= 0 && c < WORD.length && WORD[c];
   }
 
   private int behindWord(int from) {
@@ -158,8 +167,9 @@ final class PlainTokens {
 
   private int behindDigits(int from) {
     int i = from;
-    while (isDigit(at(i)) || at(i) == '_') {
-      i++;
+    int c = at(i);
+    while (isDigit(c) || c == '_') {
+      c = at(++i);
     }
     return i;
   }

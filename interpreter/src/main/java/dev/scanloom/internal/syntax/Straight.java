@@ -667,7 +667,7 @@ final class Straight implements ParserBase.Shortcut {
 
   private Expression operand() {
     int first = at;
-    while (type() == NOT || type() == MINUS || type() == PLUS) {
+    for (int type = type(); type == NOT || type == MINUS || type == PLUS; type = type()) {
       at++;
     }
     int signs = at - first;
@@ -786,7 +786,8 @@ final class Straight implements ParserBase.Shortcut {
   }
 
   private Expression index(ScanToken first, Expression base) {
-    Expression index = expression();
+    boolean number = type() == INTEGER && tokens[at + 1].getType() == RBRACKET;
+    Expression index = number ? primary() : expression();
     List<Expression> indices;
     if (index != null && type() == COMMA) {
       indices = new ArrayList<>();

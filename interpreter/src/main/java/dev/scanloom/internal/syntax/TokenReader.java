@@ -80,10 +80,13 @@ final class TokenReader {
 
   /** False at the end of the text. A method of its own, so that the JVM compiles it early: a large text has many tokens. */
   private boolean readOne() {
-    ScanToken token = next();
-    if (!header && !inUsing && isInner(token.getType())) {
-      tokens.add(token);
-    } else if (token.getChannel() != Token.DEFAULT_CHANNEL) {
+    int type = byLexer ? PlainTokens.OTHER : plain.read(chars.index(), unclosedAt < 0);
+    if (!header && !inUsing && isInner(type)) {
+      tokens.add(read(type, Token.DEFAULT_CHANNEL));
+      return true;
+    }
+    ScanToken token = type == PlainTokens.OTHER ? byLexer() : read(type, channel(type));
+    if (token.getChannel() != Token.DEFAULT_CHANNEL) {
       hide(token);
     } else {
       accept(header && (!inSection || token.getType() == DRAWN) ? drawingAt(token) : token);
@@ -100,13 +103,12 @@ final class TokenReader {
     };
   }
 
-  private ScanToken next() {
-    int type = byLexer ? PlainTokens.OTHER : plain.read(chars.index(), unclosedAt < 0);
-    if (type == PlainTokens.OTHER) {
-      return byLexer();
-    }
-    int channel = type == LINE_COMMENT || type == BLOCK_COMMENT ? ScanloomLexer.COMMENTS : type == PRAGMA ? ScanloomLexer.PRAGMAS
-        : Token.DEFAULT_CHANNEL;
+  private static int channel(int type) {
+    return type == LINE_COMMENT || type == BLOCK_COMMENT ? ScanloomLexer.COMMENTS : type == PRAGMA ? ScanloomLexer.PRAGMAS : Token.DEFAULT_CHANNEL;
+  }
+
+  /** The token that was read by hand; the next one is read behind it. */
+  private ScanToken read(int type, int channel) {
     chars.seek(plain.stop());
     return new ScanToken(chars, type, channel, plain.start(), plain.stop() - 1);
   }

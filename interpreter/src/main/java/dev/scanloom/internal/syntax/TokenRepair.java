@@ -27,8 +27,8 @@ final class TokenRepair {
   private final SourceText source;
   private final Problems problems;
   private final int maxNesting;
-  private final List<ScanToken> in;
-  private final List<ScanToken> out;
+  private final ScanToken[] in;
+  private final ArrayList<ScanToken> out;
   private int at;
 
   /** What is open: tokens of brackets and block keywords. */
@@ -46,7 +46,7 @@ final class TokenRepair {
     this.source = source;
     this.problems = problems;
     this.maxNesting = maxNesting;
-    this.in = tokens;
+    this.in = tokens.toArray(new ScanToken[0]);
     this.out = new ArrayList<>(tokens.size() + 16);
   }
 
@@ -60,15 +60,16 @@ final class TokenRepair {
 
   /** False at the end of the text. A method of its own, so that the JVM compiles it early: a large text has many tokens. */
   private boolean takeOne() {
-    ScanToken token = in.get(at);
+    if (section == null) {
+      takePlain();
+    }
+    ScanToken token = in[at];
     if (token.getType() == EOF) {
       closeSectionBefore(token);
       out.add(token);
       return false;
     }
-    if (section != null || !plain(token)) {
-      mend(token);
-    }
+    mend(token);
     at++;
     return true;
   }
@@ -83,46 +84,57 @@ final class TokenRepair {
     }
   }
 
-  /** Outside of sections: takes a token at which nothing that is mended below can stand, as most are. */
-  private boolean plain(ScanToken token) {
-    switch (token.getType()) {
+  /** Outside of sections: takes tokens at which nothing that is mended below can stand, as most are. */
+  private void takePlain() {
+    int before = lastType();
+    int type = in[at].getType();
+    while (type != EOF) {
+      ScanToken token = in[at];
+      int next = in[at + 1].getType();
+      if (!isPlain(token, type, before, next)) {
+        return;
+      }
+      out.add(token);
+      at++;
+      before = type;
+      type = next;
+    }
+  }
+
+  /** Whether the token is taken as it is; then what is open has been counted. */
+  private boolean isPlain(ScanToken token, int type, int before, int next) {
+    switch (type) {
       case ASSIGN, COMMA, INTEGER, REAL, BASED, PLUS, MINUS, TIMES, DIVIDE, AMPERSAND -> {
-        out.add(token);
         return true;
       }
       case RPAREN, RBRACKET -> {
         closeBracket();
-        out.add(token);
         return true;
       }
-      case LBRACKET -> {
-        if (!tooDeep(token)) {
-          openBracket(token);
-        }
-        return true;
-      }
-      case LPAREN, SEMICOLON -> {
-        if (lastType() == IDENTIFIER) {
+      case LPAREN, LBRACKET -> {
+        if (before == IDENTIFIER && type == LPAREN || open.size() + typeRun >= maxNesting) {
           return false;
         }
-        put(token);
+        openBracket(token);
+        return true;
+      }
+      case SEMICOLON -> {
+        if (before == IDENTIFIER) {
+          return false;
+        }
+        closeBrackets();
+        typeRun = 0;
+        statementStart = out.size() + 1;
         return true;
       }
       case AND, OR, NOT, XOR -> {
-        int before = lastType();
-        int next = next().getType();
-        if (before == FUNCTION || before == DOT || next == COLON || next == COMMA || next == AT || !keywordNames.isEmpty()) {
-          return false;
-        }
-        out.add(token);
-        return true;
+        return before != FUNCTION && before != DOT && next != COLON && next != COMMA && next != AT && keywordNames.isEmpty();
       }
       case IDENTIFIER -> {
-        if (!behindPlainName(next().getType()) || lastType() == COLON || lastType() == OF) {
+        if (!behindPlainName(next) || before == COLON || before == OF) {
           return false;
         }
         checkUnderscores(token);
-        out.add(token);
         return true;
       }
       default -> {
@@ -146,11 +158,11 @@ final class TokenRepair {
   }
 
   private int lastType() {
-    return out.isEmpty() ? EOF : last().getType();
+    return out.isEmpty() ? EOF : out.get(out.size() - 1).getType();
   }
 
   private ScanToken next() {
-    return in.get(Math.min(at + 1, in.size() - 1));
+    return in[Math.min(at + 1, in.length - 1)];
   }
 
   private Span span(Token token) {
@@ -178,16 +190,12 @@ final class TokenRepair {
     int type = token.getType();
     switch (type) {
       case LPAREN, LBRACKET -> {
-        if (!tooDeep(token)) {
-          openBracket(token);
+        if (tooDeep(token)) {
+          return;
         }
-        return;
+        openBracket(token);
       }
-      case RPAREN, RBRACKET -> {
-        closeBracket();
-        out.add(token);
-        return;
-      }
+      case RPAREN, RBRACKET -> closeBracket();
       case REF_TO, ARRAY -> {
         if (tooDeep(token)) {
           return;
@@ -232,7 +240,6 @@ final class TokenRepair {
   private void openBracket(ScanToken token) {
     open.add(token);
     openBrackets++;
-    out.add(token);
   }
 
   private void closeBracket() {
@@ -309,8 +316,8 @@ final class TokenRepair {
     boolean type = token.getType() == REF_TO || token.getType() == ARRAY;
     Deque<Integer> closers = new ArrayDeque<>();
     int end = at;
-    for (int i = at; i < in.size(); i++, end = i) {
-      int t = in.get(i).getType();
+    for (int i = at; i < in.length; i++, end = i) {
+      int t = in[i].getType();
       if (t == EOF || (i > at && Words.has(RESETS, t) && t != END_ACTION) || ((bracket || type) && t == SEMICOLON)) {
         break;
       }
@@ -335,7 +342,7 @@ final class TokenRepair {
         break;
       }
     }
-    ScanToken hole = new ScanToken(token.getInputStream(), TOO_DEEP, Token.DEFAULT_CHANNEL, token.getStartIndex(), in.get(Math.max(at, end - 1)).getStopIndex());
+    ScanToken hole = new ScanToken(token.getInputStream(), TOO_DEEP, Token.DEFAULT_CHANNEL, token.getStartIndex(), in[Math.max(at, end - 1)].getStopIndex());
     hole.markFaulty();
     out.add(hole);
     at = Math.max(at, end - 1);
@@ -626,7 +633,7 @@ final class TokenRepair {
       token.setStopIndex(next().getStopIndex());
       token.markFaulty();
       at++;
-      in.set(at, token);
+      in[at] = token;
       return false;
     }
     boolean named = lastType() == IDENTIFIER && out.size() > 1 && section == null && Words.has(NAMES_POU,
@@ -642,7 +649,7 @@ final class TokenRepair {
     if (type == LPAREN) {
       problems.add(Diagnostic.error("syntax/expected", span(token), "expected ':' or a section of variables, found '('")
           .withHint("parameters are declared in VAR_INPUT, VAR_OUTPUT and VAR_IN_OUT"));
-      while (next().getType() != EOF && in.get(at).getType() != RPAREN && !Words.has(RESETS, next().getType())
+      while (next().getType() != EOF && in[at].getType() != RPAREN && !Words.has(RESETS, next().getType())
           && !Words.has(Words.SECTIONS, next().getType())) {
         at++;
       }
@@ -731,11 +738,10 @@ final class TokenRepair {
         "this body is an instruction list: edition 4 of the standard has removed that language")
         .withHint("write the body in Structured Text or as a ladder drawing"));
     int end = at;
-    while (in.get(end).getType() != EOF && !Words.has(Words.BODY_ENDS, in.get(end).getType()) && !Words.has(DECLARES,
-        in.get(end).getType())) {
+    while (in[end].getType() != EOF && !Words.has(Words.BODY_ENDS, in[end].getType()) && !Words.has(DECLARES, in[end].getType())) {
       end++;
     }
-    ScanToken list = new ScanToken(token.getInputStream(), INSTRUCTION_LIST, Token.DEFAULT_CHANNEL, token.getStartIndex(), in.get(end - 1).getStopIndex());
+    ScanToken list = new ScanToken(token.getInputStream(), INSTRUCTION_LIST, Token.DEFAULT_CHANNEL, token.getStartIndex(), in[end - 1].getStopIndex());
     list.markFaulty();
     out.add(list);
     at = end - 1;
