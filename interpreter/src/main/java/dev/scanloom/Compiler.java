@@ -46,7 +46,9 @@ public final class Compiler {
     for (Library l : ServiceLoader.load(Library.class, Compiler.class.getClassLoader())) {
       found.add(l);
     }
-    found.sort((a, b) -> a.name().compareTo(b.name()));
+    if (found.size() > 1) {
+      found.sort((a, b) -> a.name().compareTo(b.name()));
+    }
     return new Compiler(ImplementerChoices.standard(), Limits.standard(), List.copyOf(found), Optional.empty());
   }
 

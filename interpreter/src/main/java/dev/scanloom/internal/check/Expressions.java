@@ -722,7 +722,8 @@ final class Expressions {
 
   /** An element of an array of one dimension under a number inside its bounds: most accesses of a large program, without big integers. Else null. */
   private static Place constantElement(Expression.Index x, Target base) {
-    if (!(base instanceof AtPlace p) || x.indices().size() != 1 || !(x.indices().get(0) instanceof Expression.Literal l) || l.prefix().isPresent()
+    List<Expression> indices = x.indices();
+    if (!(base instanceof AtPlace p) || indices.size() != 1 || !(indices.get(0) instanceof Expression.Literal l) || l.prefix().isPresent()
         || !(p.place().type().base() instanceof Type.Array a) || a.open() || a.bounds().size() != 1) {
       return null;
     }
@@ -1514,7 +1515,7 @@ final class Expressions {
     if (y == null || !y.isBits()) {
       return operandError(r, op.name(), "BOOL or a bit string");
     }
-    ElementaryType k = Kinds.common(x, y).orElseThrow();
+    ElementaryType k = x == y ? x : Kinds.common(x, y).orElseThrow();
     return folded(new Expr.Binary(span, Kinds.of(k), op, convert(l, Kinds.of(k)), convert(r, Kinds.of(k))));
   }
 

@@ -138,7 +138,7 @@ abstract class ExpressionLowering extends PlaceLowering {
 
   /** Chains of operators are trees that lean to the left, as deep as the chain is long: they are walked in a loop. */
   private void binary(Expr.Binary whole) {
-    List<Expr.Binary> chain = new ArrayList<>();
+    List<Expr.Binary> chain = new ArrayList<>(4);
     Expr first = whole;
     while (first instanceof Expr.Binary b) {
       chain.add(b);

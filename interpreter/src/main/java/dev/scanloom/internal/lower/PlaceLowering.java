@@ -10,6 +10,7 @@ import dev.scanloom.internal.step.Op;
 import dev.scanloom.internal.value.Arith;
 import dev.scanloom.model.ElementaryType;
 import java.util.HashMap;
+import java.util.List;
 import java.util.Map;
 
 /** Where variables and their parts lie: addresses, reading and writing. */
@@ -163,13 +164,9 @@ abstract class PlaceLowering extends StepEmitter {
       return openElement(p, a);
     }
     Where base = where(p.base());
-    if (base.mode() != Where.Mode.STACK && isConstant(p)) {
-      long index = 0;
-      for (int d = 0; d < p.indices().size(); d++) {
-        Type.Bounds b = a.bounds().get(d);
-        index = index * b.length() + ((Expr.Constant) p.indices().get(d)).value() - b.low();
-      }
-      return base.plus(index * (base.mode() == Where.Mode.LOCATED ? elementBits(a) : layout.slots(a.element())));
+    long position = base.mode() == Where.Mode.STACK ? -1 : position(p, a);
+    if (position >= 0) {
+      return base.plus(position * (base.mode() == Where.Mode.LOCATED ? elementBits(a) : layout.slots(a.element())));
     }
     address(base, p.span());
     long strideSlots = layout.slots(a.element());
@@ -190,13 +187,19 @@ abstract class PlaceLowering extends StepEmitter {
     return Where.of(Where.Mode.STACK, 0);
   }
 
-  private static boolean isConstant(Place.Element p) {
-    for (int d = 0; d < p.indices().size(); d++) {
-      if (!(p.indices().get(d) instanceof Expr.Constant)) {
-        return false;
+  /** Number of an element in the order of the array's memory; -1 when a subscript is not constant. Constant ones have been checked. */
+  private static long position(Place.Element p, Type.Array a) {
+    List<Expr> indices = p.indices();
+    int n = indices.size();
+    long position = 0;
+    for (int d = 0; d < n; d++) {
+      if (!(indices.get(d) instanceof Expr.Constant c)) {
+        return -1;
       }
+      Type.Bounds b = a.bounds().get(d);
+      position = position * b.length() + c.value() - b.low();
     }
-    return true;
+    return position;
   }
 
   /** Bits that an element takes in a located area; 0 for what cannot lie there. */

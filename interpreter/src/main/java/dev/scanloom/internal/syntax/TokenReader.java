@@ -73,17 +73,25 @@ final class TokenReader {
   List<ScanToken> read() {
     boolean more = true;
     while (more) {
-      more = readOne();
+      more = readSome();
     }
     return tokens;
   }
 
-  /** False at the end of the text. A method of its own, so that the JVM compiles it early: a large text has many tokens. */
-  private boolean readOne() {
-    int type = byLexer ? PlainTokens.OTHER : plain.read(chars.index(), unclosedAt < 0);
-    if (!header && !inUsing && isInner(type)) {
-      tokens.add(read(type, Token.DEFAULT_CHANNEL));
-      return true;
+  /**
+   * A token and those inside of a statement in front of it; false at the end of the text. A statement at a time, so that the JVM compiles this early: a large
+   * text has many tokens.
+   */
+  private boolean readSome() {
+    int at = chars.index();
+    int type = byLexer ? PlainTokens.OTHER : plain.read(at, unclosedAt < 0);
+    if (!header && !inUsing) {
+      while (isInner(type)) {
+        at = plain.stop();
+        tokens.add(new ScanToken(chars, type, Token.DEFAULT_CHANNEL, plain.start(), at - 1));
+        type = plain.read(at, unclosedAt < 0);
+      }
+      chars.seek(at);
     }
     ScanToken token = type == PlainTokens.OTHER ? byLexer() : read(type, channel(type));
     if (token.getChannel() != Token.DEFAULT_CHANNEL) {
@@ -94,10 +102,10 @@ final class TokenReader {
     return token.getType() != EOF;
   }
 
-  /** Whether such a token, once a body has begun, is taken as it is: most of a program consists of them. */
+  /** Whether such a token, once a body has begun, is taken as it is: of these most of a statement consists. */
   private static boolean isInner(int type) {
     return switch (type) {
-      case IDENTIFIER, INTEGER, REAL, LBRACKET, RBRACKET, LPAREN, RPAREN, DOT, COMMA, SEMICOLON, ASSIGN, AND, OR, XOR, NOT, EQ, NE, LT, GT, LE, GE, PLUS,
+      case IDENTIFIER, INTEGER, REAL, LBRACKET, RBRACKET, LPAREN, RPAREN, DOT, COMMA, ASSIGN, AND, OR, XOR, NOT, EQ, NE, LT, GT, LE, GE, PLUS,
           MINUS, TIMES, DIVIDE, MOD -> true;
       default -> false;
     };

@@ -53,15 +53,15 @@ final class TokenRepair {
   List<ScanToken> repair() {
     boolean more = true;
     while (more) {
-      more = takeOne();
+      more = takeSome();
     }
     return out;
   }
 
-  /** False at the end of the text. A method of its own, so that the JVM compiles it early: a large text has many tokens. */
-  private boolean takeOne() {
-    if (section == null) {
-      takePlain();
+  /** False at the end of the text. A statement at a time, so that the JVM compiles this early: a large text has many tokens. */
+  private boolean takeSome() {
+    if (section == null && takePlain()) {
+      return true;
     }
     ScanToken token = in[at];
     if (token.getType() == EOF) {
@@ -84,21 +84,26 @@ final class TokenRepair {
     }
   }
 
-  /** Outside of sections: takes tokens at which nothing that is mended below can stand, as most are. */
-  private void takePlain() {
+  /**
+   * Outside of sections: takes tokens of a statement at which nothing that is mended below can stand, as most are. Whether it came to the statement's end.
+   */
+  private boolean takePlain() {
     int before = lastType();
     int type = in[at].getType();
     while (type != EOF) {
-      ScanToken token = in[at];
       int next = in[at + 1].getType();
-      if (!isPlain(token, type, before, next)) {
-        return;
+      if (!isPlain(in[at], type, before, next)) {
+        return false;
       }
-      out.add(token);
+      out.add(in[at]);
       at++;
+      if (type == SEMICOLON) {
+        return true;
+      }
       before = type;
       type = next;
     }
+    return false;
   }
 
   /** Whether the token is taken as it is; then what is open has been counted. */
