@@ -262,6 +262,6 @@ final class BoxFinder {
   }
 
   private static boolean isNamePart(char c) {
-    return Character.isLetterOrDigit(c) || c == '_' || c == '.' || c == '#';
+    return Grid.isLetterOrDigit(c) || c == '_' || c == '.' || c == '#';
   }
 }

@@ -8,9 +8,7 @@ import dev.scanloom.internal.ladder.Sketch.State;
 import java.util.ArrayDeque;
 import java.util.ArrayList;
 import java.util.Arrays;
-import java.util.HashMap;
 import java.util.List;
-import java.util.Map;
 
 /** The order in which elements are evaluated. */
 final class EvaluationOrder {
@@ -19,6 +17,8 @@ final class EvaluationOrder {
 
   private final LinkStates states;
   private final Part[] elements;
+  /** Of the elements that are searched from, while they are. */
+  private int[][] sources;
 
   EvaluationOrder(Sketch sketch, LinkStates states) {
     this.states = states;
@@ -60,13 +60,19 @@ final class EvaluationOrder {
   }
 
   private void search(int start, byte[] colour, List<Part> order) {
-    Map<Integer, int[]> sources = new HashMap<>();
+    if (sources == null) {
+      sources = new int[elements.length][];
+    }
     ArrayDeque<int[]> stack = new ArrayDeque<>();
     colour[start] = OPEN;
     stack.push(new int[] {start, 0});
     while (!stack.isEmpty()) {
       int[] top = stack.peek();
-      int[] s = sources.computeIfAbsent(top[0], k -> sourcesOf(elements[k]));
+      int[] s = sources[top[0]];
+      if (s == null) {
+        s = sourcesOf(elements[top[0]]);
+        sources[top[0]] = s;
+      }
       if (top[1] < s.length) {
         int next = s[top[1]++];
         if (colour[next] == 0) {
@@ -78,7 +84,7 @@ final class EvaluationOrder {
         continue;
       }
       stack.pop();
-      sources.remove(top[0]);
+      sources[top[0]] = null;
       colour[top[0]] = DONE;
       order.add(elements[top[0]]);
     }

@@ -138,6 +138,10 @@ final class Grid {
     return true;
   }
 
+  static boolean isLetterOrDigit(char c) {
+    return c >= 'a' && c <= 'z' || c >= '0' && c <= '9' || c >= 'A' && c <= 'Z' || c > 0x7F && Character.isLetterOrDigit(c);
+  }
+
   boolean isRail(int row, int column) {
     return column >= 0 && (column == left || column == right) && isVertical(at(row, column));
   }

@@ -85,9 +85,28 @@ final class LinkStates {
         connectorStates.put(c, State.POISON);
       }
     }
-    if (verticalStates.length == 0 && connectors.isEmpty()) {
-      return;
+    boolean all = connectors.isEmpty();
+    for (int i = 0; all && i < verticalStates.length; i++) {
+      all = isReady(verticals.get(i));
+      verticalStates[i] = all ? join(verticals.get(i).ins) : null;
     }
+    if (!all) {
+      search();
+    }
+  }
+
+  /** Whether what leads to a vertical link is known, as nearly everywhere for one link after the other from above. */
+  private boolean isReady(Vertical v) {
+    for (Horizontal h : v.ins) {
+      int origin = originNode(h, verticals.size());
+      if (origin >= 0 && verticalStates[origin] == null) {
+        return false;
+      }
+    }
+    return true;
+  }
+
+  private void search() {
     // Links run to the right only, so without connectors columns are an order; connectors may lead back, hence the search.
     List<Connector> list = new ArrayList<>(connectors.values());
     int base = verticals.size();

@@ -155,7 +155,7 @@ final class RowScanner {
     int depth = 0;
     for (int i = 0; i < r.length; i++) {
       char c = r[i];
-      if (c == ' ' || c == '-' || Character.isLetterOrDigit(c)) {
+      if (c == ' ' || c == '-' || c > ']') {
         continue;
       }
       int from = -1;

@@ -312,7 +312,7 @@ final class Tokenizer {
     boolean jump = grid.at(row, c + 1) == '>';
     int start = jump ? c + 2 : c + 1;
     int end = start;
-    while (end < limit && (Character.isLetterOrDigit(grid.at(row, end)) || grid.at(row, end) == '_')) {
+    while (end < limit && (Grid.isLetterOrDigit(grid.at(row, end)) || grid.at(row, end) == '_')) {
       end++;
     }
     if (end == start) {
@@ -363,7 +363,7 @@ final class Tokenizer {
   }
 
   private static boolean startsWord(char c) {
-    return Character.isLetterOrDigit(c) || c == '_' || c == '%' || c == '(' || c == '\'' || c == '"';
+    return Grid.isLetterOrDigit(c) || c == '_' || c == '%' || c == '(' || c == '\'' || c == '"';
   }
 
   /** Last column of the word that starts at {@code c}. */
@@ -392,12 +392,12 @@ final class Tokenizer {
         int close = quoteEnd(row, i, limit);
         end = close < 0 ? i : close;
         i = end + 1;
-      } else if (Character.isLetterOrDigit(ch) || ch == '_' || ch == '.' || ch == '#' || ch == '%' || ch == '^' || ch == ':'
+      } else if (Grid.isLetterOrDigit(ch) || ch == '_' || ch == '.' || ch == '#' || ch == '%' || ch == '^' || ch == ':'
           || ch == Grid.IN_WORD && i > c || ch == '*' && address) {
         end = i;
         i++;
-      } else if ((ch == '-' || ch == '+') && i > c && i + 1 < limit && Character.isLetterOrDigit(grid.at(row, i + 1))
-          && (Character.isLetterOrDigit(grid.at(row, i - 1)) || ch == '-' && grid.at(row, i - 1) == '#')
+      } else if ((ch == '-' || ch == '+') && i > c && i + 1 < limit && Grid.isLetterOrDigit(grid.at(row, i + 1))
+          && (Grid.isLetterOrDigit(grid.at(row, i - 1)) || ch == '-' && grid.at(row, i - 1) == '#')
           && !negationMark(row, i + 1, limit)) {
         end = i + 1;
         i += 2;

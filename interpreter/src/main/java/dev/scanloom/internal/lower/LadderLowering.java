@@ -206,16 +206,17 @@ final class LadderLowering {
       return e instanceof Drawing.Return r ? r.left() : null;
     }
 
-    private int register(Ladder.Element e, Code.ElementKind kind, String mark, Optional<Place> operand) {
+    private int register(Ladder.Element e, Code.ElementKind kind, String mark) {
+      return register(e, kind, mark, null);
+    }
+
+    private int register(Ladder.Element e, Code.ElementKind kind, String mark, BodyLowering.Where operand) {
       int self = -1;
       long address = 0;
-      if (operand.isPresent()) {
-        BodyLowering.Where w = staticWhere(operand.get());
-        if (w != null && w.mode() == BodyLowering.Where.Mode.SELF) {
-          self = (int) w.value();
-        } else if (w != null) {
-          address = w.value();
-        }
+      if (operand != null && operand.mode() == BodyLowering.Where.Mode.SELF) {
+        self = (int) operand.value();
+      } else if (operand != null) {
+        address = operand.value();
       }
       int id = lowering.nextElement();
       lowering.element(new Code.LadderElement(id, body.number(), index + 1, kind, mark, e.title(), e.span(), drawn.place().row(),
@@ -262,16 +263,17 @@ final class LadderLowering {
         case RISING -> "P";
         case FALLING -> "N";
       };
-      int id = register(x, Code.ElementKind.CONTACT, mark, Optional.of(x.operand()));
+      BodyLowering.Where operand = staticWhere(x.operand());
+      int id = register(x, Code.ElementKind.CONTACT, mark, operand);
       push(x.left(), x.span());
-      lowerContact(x, id);
+      lowerContact(x, operand, id);
       right(at, x.span());
       return null;
     }
 
     @Override
     public Void compare(Ladder.Compare x) {
-      int id = register(x, Code.ElementKind.COMPARE, ((Drawing.Compare) drawn).comparison().name(), Optional.empty());
+      int id = register(x, Code.ElementKind.COMPARE, ((Drawing.Compare) drawn).comparison().name());
       push(x.left(), x.span());
       body.expression(x.condition());
       body.emit(Op.CONTACT, id, 0, x.span());
@@ -287,14 +289,14 @@ final class LadderLowering {
 
     @Override
     public Void jump(Ladder.Jump x) {
-      int id = register(x, Code.ElementKind.JUMP, ">>", Optional.empty());
+      int id = register(x, Code.ElementKind.JUMP, ">>");
       exit(x.left(), id, x.network(), x.span());
       return null;
     }
 
     @Override
     public Void returnFrom(Ladder.Return x) {
-      int id = register(x, Code.ElementKind.RETURN, "<", Optional.empty());
+      int id = register(x, Code.ElementKind.RETURN, "<");
       exit(x.left(), id, -1, x.span());
       return null;
     }
@@ -314,9 +316,13 @@ final class LadderLowering {
       exits.add(new int[] {t, target, at});
     }
 
-    private void lowerContact(Ladder.Contact x, int id) {
+    private void lowerContact(Ladder.Contact x, BodyLowering.Where operand, int id) {
       Span span = x.span();
-      read(x.operand(), span);
+      if (operand == null) {
+        read(x.operand(), span);
+      } else {
+        body.load(operand, BOOL, span);
+      }
       switch (x.mark()) {
         case NORMAL -> {
           // the operand as it is
@@ -358,7 +364,7 @@ final class LadderLowering {
         case RISING -> "P";
         case FALLING -> "N";
       };
-      int id = register(x, Code.ElementKind.COIL, mark, Optional.of(x.operand()));
+      int id = register(x, Code.ElementKind.COIL, mark, staticWhere(x.operand()));
       push(x.left(), span);
       body.emit(Op.ELEMENT, id, 0, span);
       boolean used = uses[firstPin[at]] > 0;
@@ -396,7 +402,7 @@ final class LadderLowering {
 
     private void lowerBox(int i, Ladder.Box x) {
       Span span = x.span();
-      int id = register(x, Code.ElementKind.BOX, "box", Optional.empty());
+      int id = register(x, Code.ElementKind.BOX, "box");
       for (int pin = 0; pin < x.pins().size(); pin++) {
         if (uses[firstPin[i] + pin] > 0 || x.pins().get(pin).source() instanceof Ladder.Eno) {
           int t = body.temp(1);
