@@ -16,13 +16,14 @@ final class EvaluationOrder {
   private static final byte DONE = 2;
 
   private final LinkStates states;
-  private final Part[] elements;
+  private final Sketch sketch;
+  private Part[] elements;
   /** Of the elements that are searched from, while they are. */
   private int[][] sources;
 
   EvaluationOrder(Sketch sketch, LinkStates states) {
     this.states = states;
-    elements = sketch.elements;
+    this.sketch = sketch;
   }
 
   /**
@@ -30,6 +31,8 @@ final class EvaluationOrder {
    * can lead back; a loop through one is reported and cut.
    */
   List<Part> evaluationOrder() {
+    elements = sketch.elements;
+    sources = null;
     List<Part> order = new ArrayList<>(elements.length);
     byte[] colour = new byte[elements.length];
     for (int start = 0; start < elements.length; start++) {

@@ -79,6 +79,7 @@ final class LinkStates {
 
   void resolve() {
     verticalStates = new State[verticals.size()];
+    connectorStates.clear();
     for (Connector c : connectors.values()) {
       reportConnector(c);
       if (c.feeds.isEmpty()) {

@@ -23,32 +23,17 @@ final class OperandFinder {
   record Claim(Part part, boolean below, Word word, int distance) {}
 
   void claimOperands() {
-    List<Claim> claims = new ArrayList<>();
     List<Part> without = new ArrayList<>(0);
     for (Part p : sketch.elements) {
-      if (p.kind == Kind.JUMP || p.kind == Kind.RETURN || p.kind == Kind.ASSIGN || p.bare) {
-        continue;
-      }
-      claim(p, false, claims, without);
-      if (p.kind == Kind.COMPARE) {
-        claim(p, true, claims, without);
+      if (takesOperands(p)) {
+        p.above = claim(p, false, without);
+        p.below = p.kind == Kind.COMPARE ? claim(p, true, without) : null;
       }
     }
-    for (Claim c : claims) {
-      if (c.word.claim == c) {
-        c.word.used = true;
-        if (c.below) {
-          c.part.below = c.word;
-        } else {
-          c.part.above = c.word;
-        }
-      } else if (c.part.kind != Kind.BOX) {
-        Claim winner = c.word.claim;
-        String text = grid.text(c.word.row, c.word.from, c.word.to);
-        findings.error("ladder/no-operand", c.part.row, c.part.from, c.part.to,
-            "no operand of its own stands " + (c.below ? "below" : "above")
-            + " this " + c.part.describe() + "; " + text + " belongs to the " + winner.part.describe() + " in column "
-            + (winner.part.from + 1));
+    for (Part p : sketch.elements) {
+      if (takesOperands(p)) {
+        p.above = settle(p, p.above, false);
+        p.below = settle(p, p.below, true);
       }
     }
     for (Part p : without) {
@@ -71,11 +56,34 @@ final class OperandFinder {
     }
   }
 
+  private static boolean takesOperands(Part p) {
+    return p.kind != Kind.JUMP && p.kind != Kind.RETURN && p.kind != Kind.ASSIGN && !p.bare;
+  }
+
+  /** The word if nothing stands nearer to it than the element that claims it; else null. */
+  private Word settle(Part p, Word word, boolean below) {
+    if (word == null) {
+      return null;
+    }
+    Part winner = word.claimant;
+    if (winner == p) {
+      word.used = true;
+      return word;
+    }
+    if (p.kind != Kind.BOX) {
+      findings.error("ladder/no-operand", p.row, p.from, p.to, "no operand of its own stands " + (below ? "below" : "above") + " this "
+          + p.describe() + "; " + grid.text(word.row, word.from, word.to) + " belongs to the " + winner.describe() + " in column "
+          + (winner.from + 1));
+    }
+    return null;
+  }
+
   private boolean wordOver(Part p, int row) {
     return sketch.words(row).stream().anyMatch(w -> !w.touched && w.to >= p.from && w.from <= p.to);
   }
 
-  private void claim(Part p, boolean below, List<Claim> claims, List<Part> without) {
+  /** The nearest word above or below an element, which gets it unless another element stands nearer. */
+  private Word claim(Part p, boolean below, List<Part> without) {
     int row = below ? p.row + 1 : p.row - 1;
     List<Word> list = sketch.words(row);
     Word found = null;
@@ -99,7 +107,7 @@ final class OperandFinder {
       if (p.kind != Kind.BOX) {
         without.add(p);
       }
-      return;
+      return null;
     }
     if (tie != null) {
       tie.used = true;
@@ -107,11 +115,11 @@ final class OperandFinder {
           grid.text(row, found.from, found.to) + " and " + grid.text(row, tie.from, tie.to) + " stand equally near "
               + (below ? "below" : "above") + " this " + p.describe());
     }
-    Claim c = new Claim(p, below, found, distance);
-    claims.add(c);
-    if (found.claim == null || found.claim.distance > distance) {
-      found.claim = c;
+    if (found.claimant == null || found.claimDistance > distance) {
+      found.claimant = p;
+      found.claimDistance = distance;
     }
+    return found;
   }
 
   private static int firstReaching(List<Word> list, int column) {

@@ -20,18 +20,38 @@ final class Reading {
   private final Span region;
   private final Grid grid;
   private final Problems problems;
-  private final Function<Span, Expression> expressions;
   private final Findings findings;
   private final Captions captions;
+  private final Sketch sketch;
+  private final BoxFinder boxes;
+  private final VerticalLinks verticalLinks;
+  private final HorizontalLinks horizontalLinks;
+  private final Tokenizer tokenizer;
+  private final Components components;
+  private final LinkStates states;
+  private final UnfedLinks unfed;
+  private final EvaluationOrder order;
+  private final OperandFinder operands;
+  private final NetworkBuilder builder;
   private final List<Drawing.Network> networks = new ArrayList<>();
 
   Reading(Span region, Problems problems, Function<Span, Expression> expressions) {
     this.region = region;
     this.problems = problems;
-    this.expressions = expressions;
     grid = new Grid(region);
     findings = new Findings(grid);
     captions = new Captions(grid, findings);
+    sketch = new Sketch(grid, findings);
+    boxes = new BoxFinder(sketch);
+    verticalLinks = new VerticalLinks(sketch);
+    horizontalLinks = new HorizontalLinks(sketch);
+    tokenizer = new Tokenizer(sketch, verticalLinks);
+    components = new Components(sketch);
+    states = new LinkStates(sketch);
+    unfed = new UnfedLinks(sketch, components, states);
+    order = new EvaluationOrder(sketch, states);
+    operands = new OperandFinder(sketch);
+    builder = new NetworkBuilder(sketch, components, states, captions, expressions);
   }
 
   Drawing read() {
@@ -42,7 +62,7 @@ final class Reading {
       return new Drawing(region, List.of());
     }
     reportGrid();
-    Stretch stretch = null;
+    boolean begun = false;
     int row = 0;
     while (row < grid.rows) {
       if (grid.isBlank(row)) {
@@ -53,23 +73,23 @@ final class Reading {
       while (end < grid.rows && !grid.isBlank(end)) {
         end++;
       }
-      if (stretch == null || !stretch.mayGoOn(row)) {
-        finish(stretch);
-        stretch = new Stretch(row);
+      if (begun && !mayGoOn(row)) {
+        finish();
+        begun = false;
       }
-      stretch.read(row, end);
+      if (!begun) {
+        sketch.begin(row);
+        begun = true;
+      }
+      read(row, end);
       row = end;
     }
-    finish(stretch);
+    if (begun) {
+      finish();
+    }
     captions.finish();
     findings.report(networks, problems);
     return new Drawing(region, networks);
-  }
-
-  private void finish(Stretch stretch) {
-    if (stretch != null) {
-      stretch.finish();
-    }
   }
 
   private void reportGrid() {
@@ -91,53 +111,33 @@ final class Reading {
     }
   }
 
-  /** Rows that are read together. */
-  private final class Stretch {
-    private final Sketch sketch;
-    private final BoxFinder boxes;
-    private final VerticalLinks vertical;
-    private final HorizontalLinks horizontal;
-    private final Tokenizer tokens;
+  /** Whether what begins in this row, behind a blank one, may hang together with what was read; connectors lead anywhere. */
+  private boolean mayGoOn(int row) {
+    return !sketch.connectors.isEmpty() || verticalLinks.mayGoOn(row);
+  }
 
-    Stretch(int row) {
-      sketch = new Sketch(grid, findings, row);
-      boxes = new BoxFinder(sketch);
-      vertical = new VerticalLinks(sketch);
-      horizontal = new HorizontalLinks(sketch);
-      tokens = new Tokenizer(sketch, vertical);
+  private void read(int from, int to) {
+    boxes.findBoxes(from, to);
+    for (int row = from; row < to; row++) {
+      horizontalLinks.linkRow(row, tokenizer.tokenize(row));
     }
+  }
 
-    /** Whether what begins in this row, behind a blank one, may hang together with what was read; connectors lead anywhere. */
-    boolean mayGoOn(int row) {
-      return !sketch.connectors.isEmpty() || vertical.mayGoOn(row);
-    }
-
-    void read(int from, int to) {
-      boxes.findBoxes(from, to);
-      for (int row = from; row < to; row++) {
-        horizontal.linkRow(row, tokens.tokenize(row));
+  private void finish() {
+    verticalLinks.finish();
+    horizontalLinks.wordsAtLinks();
+    components.numberElements();
+    components.connect();
+    states.resolve();
+    unfed.reportUnfed();
+    List<Part> evaluated = order.evaluationOrder();
+    operands.claimOperands();
+    operands.reportStray();
+    for (Part p : sketch.elements) {
+      if (p.kind == Kind.JUMP) {
+        captions.checkTarget(p);
       }
     }
-
-    void finish() {
-      vertical.finish();
-      horizontal.wordsAtLinks();
-      Components components = new Components(sketch);
-      components.numberElements();
-      components.connect();
-      LinkStates states = new LinkStates(sketch);
-      states.resolve();
-      new UnfedLinks(sketch, components, states).reportUnfed();
-      List<Part> order = new EvaluationOrder(sketch, states).evaluationOrder();
-      OperandFinder operands = new OperandFinder(sketch);
-      operands.claimOperands();
-      operands.reportStray();
-      for (Part p : sketch.elements) {
-        if (p.kind == Kind.JUMP) {
-          captions.checkTarget(p);
-        }
-      }
-      new NetworkBuilder(sketch, components, states, captions, expressions).build(order, networks);
-    }
+    builder.build(evaluated, networks);
   }
 }

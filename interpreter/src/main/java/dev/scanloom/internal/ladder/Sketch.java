@@ -45,7 +45,9 @@ final class Sketch {
     final int to;
     boolean touched;
     boolean used;
-    OperandFinder.Claim claim;
+    /** The element that claims it as its operand, and from how far. */
+    Part claimant;
+    int claimDistance;
 
     Word(int row, int from, int to) {
       this.row = row;
@@ -229,38 +231,50 @@ final class Sketch {
   Part[] elements = {};
   /** By vertical link: the one above to which it belongs, after gaps were closed. */
   int[] mergedVertical = {};
-  private final int first;
+  private int first;
+  private int end;
   private final List<List<Word>> words = new ArrayList<>(4);
   private List<List<BoxNode>> boxesOfRow = List.of();
 
-  Sketch(Grid grid, Findings findings, int first) {
+  Sketch(Grid grid, Findings findings) {
     this.grid = grid;
     this.findings = findings;
-    this.first = first;
+  }
+
+  /** Forgets everything; what comes stands in this row or below. The lists stay the same: they are as long as most stretches need them. */
+  void begin(int row) {
+    boxes.clear();
+    parts.clear();
+    horizontals.clear();
+    verticals.clear();
+    tokensWithVertical.clear();
+    connectors.clear();
+    boxesOfRow = List.of();
+    for (int i = 0; i < end - first; i++) {
+      words.get(i).clear();
+    }
+    first = row;
+    end = row;
   }
 
   /** From left to right. */
   List<Word> words(int row) {
     int at = row - first;
-    return at >= 0 && at < words.size() ? words.get(at) : List.of();
+    return at >= 0 && row < end ? words.get(at) : List.of();
   }
 
   /** Row by row. */
   List<List<Word>> words() {
-    return words;
+    return words.subList(0, end - first);
   }
 
   /** Words come row by row, from left to right. */
   void add(Word word) {
     while (words.size() <= word.row - first) {
-      words.add(List.of());
+      words.add(new ArrayList<>(4));
     }
-    List<Word> list = words.get(word.row - first);
-    if (list.isEmpty()) {
-      list = new ArrayList<>(4);
-      words.set(word.row - first, list);
-    }
-    list.add(word);
+    words.get(word.row - first).add(word);
+    end = Math.max(end, word.row + 1);
   }
 
   /** In the order in which they were found. */

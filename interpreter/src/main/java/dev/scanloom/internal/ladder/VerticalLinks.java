@@ -16,7 +16,7 @@ final class VerticalLinks {
   private final Grid grid;
   private final Findings findings;
   private final List<Vertical> verticals;
-  private int[] last = {}; // by column
+  private int[] last = {}; // by column, of this stretch or an earlier one
   private final List<Vertical> inReach = new ArrayList<>(4);
 
   VerticalLinks(Sketch sketch) {
@@ -29,14 +29,11 @@ final class VerticalLinks {
   /** The vertical link to which this cell belongs: that of the cell above, or a new one. */
   int verticalAt(int row, int c, boolean plus) {
     if (c >= last.length) {
-      int old = last.length;
-      last = Arrays.copyOf(last, Math.max(c + 1, old * 2 + 64));
-      Arrays.fill(last, old, last.length, -1);
+      last = Arrays.copyOf(last, Math.max(c + 1, last.length * 2 + 64));
     }
     int id = last[c];
-    Vertical v;
-    if (id >= 0 && verticals.get(id).bottom == row - 1) {
-      v = verticals.get(id);
+    Vertical v = id < verticals.size() ? verticals.get(id) : null;
+    if (v != null && v.column == c && v.bottom == row - 1) {
       v.bottom = row;
     } else {
       id = verticals.size();
@@ -67,6 +64,7 @@ final class VerticalLinks {
 
   /** Closes gaps and reports them. */
   void finish() {
+    inReach.clear();
     int[] merged = new int[verticals.size()];
     for (int i = 0; i < merged.length; i++) {
       merged[i] = i;
