@@ -76,17 +76,17 @@ final class LadderLowering {
       }
       uses = new int[pins];
       temps = new int[pins];
-      for (Drawing.Element e : network.drawing().elements()) {
-        countUses(e);
+      for (int i = 0; i < n; i++) {
+        countUses(i);
       }
     }
 
-    private void countUses(Drawing.Element e) {
-      if (!(e instanceof Drawing.Box box)) {
-        count(leftOf(e));
+    private void countUses(int i) {
+      if (!(network.elements().get(i) instanceof Ladder.Box)) {
+        count(leftOf(network.elements().get(i)));
         return;
       }
-      for (Drawing.Input in : box.inputs()) {
+      for (Drawing.Input in : ((Drawing.Box) network.drawing().elements().get(i)).inputs()) {
         // A box may evaluate its inputs in any order and number, so what feeds it is kept in a temporary.
         if (in.link().isPresent()) {
           count(in.link().get());
@@ -178,7 +178,7 @@ final class LadderLowering {
       if (i + 1 >= network.elements().size()) {
         return false;
       }
-      Drawing.Link left = leftOf(network.drawing().elements().get(i + 1));
+      Drawing.Link left = leftOf(network.elements().get(i + 1));
       if (left == null) {
         return false;
       }
@@ -190,20 +190,21 @@ final class LadderLowering {
       return false;
     }
 
-    private Drawing.Link leftOf(Drawing.Element e) {
-      if (e instanceof Drawing.Contact c) {
+    /** The only link that an element other than a box takes its state from; null of a box. */
+    private static Drawing.Link leftOf(Ladder.Element e) {
+      if (e instanceof Ladder.Contact c) {
         return c.left();
       }
-      if (e instanceof Drawing.Compare c) {
+      if (e instanceof Ladder.Coil c) {
         return c.left();
       }
-      if (e instanceof Drawing.Coil c) {
+      if (e instanceof Ladder.Compare c) {
         return c.left();
       }
-      if (e instanceof Drawing.Jump j) {
+      if (e instanceof Ladder.Jump j) {
         return j.left();
       }
-      return e instanceof Drawing.Return r ? r.left() : null;
+      return e instanceof Ladder.Return r ? r.left() : null;
     }
 
     private int register(Ladder.Element e, Code.ElementKind kind, String mark) {
