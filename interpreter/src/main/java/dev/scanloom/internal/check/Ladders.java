@@ -591,8 +591,8 @@ final class Ladders {
     if (!holds(span, '>')) {
       return;
     }
-    String text = BLANKS.matcher(span.text()).replaceAll(m -> " ".repeat(m.group().length()));
-    Matcher m = CONNECTOR.matcher(text);
+    String text = Marks.BLANKS.matcher(span.text()).replaceAll(m -> " ".repeat(m.group().length()));
+    Matcher m = Marks.CONNECTOR.matcher(text);
     Set<String> seen = new LinkedHashSet<>();
     while (m.find()) {
       Variable v = scope.find(Kinds.key(m.group(1)));
@@ -615,9 +615,12 @@ final class Ladders {
     return false;
   }
 
-  private static final Pattern CONNECTOR = Pattern.compile("(?<![>\\w])>([A-Za-z_][A-Za-z_0-9]*)>(?!>)");
-  /** Comments and words in parentheses or quotes, on one line. */
-  private static final Pattern BLANKS = Pattern.compile("\\(\\*[^\\n]*?\\*\\)|//[^\\n]*|\\([^()\\n]*\\)|'[^'\\n]*'");
+  /** What connectors look like, compiled when there may be one. */
+  private static final class Marks {
+    static final Pattern CONNECTOR = Pattern.compile("(?<![>\\w])>([A-Za-z_][A-Za-z_0-9]*)>(?!>)");
+    /** Comments and words in parentheses or quotes, on one line. */
+    static final Pattern BLANKS = Pattern.compile("\\(\\*[^\\n]*?\\*\\)|//[^\\n]*|\\([^()\\n]*\\)|'[^'\\n]*'");
+  }
 
   // Warnings
 
@@ -634,7 +637,11 @@ final class Ladders {
 
     Flow(Drawing drawing, Map<String, Integer> labels) {
       List<Drawing.Network> all = drawing.networks();
-      if (all.stream().noneMatch(Flow::leaves)) {
+      boolean leaves = false;
+      for (Drawing.Network n : all) {
+        leaves |= leaves(n);
+      }
+      if (!leaves) {
         known = true;
         straight = true;
         return;

@@ -9,7 +9,7 @@ import dev.scanloom.internal.ladder.Sketch.Part;
 import dev.scanloom.internal.ladder.Sketch.Token;
 import dev.scanloom.internal.ladder.Sketch.Vertical;
 import java.util.ArrayList;
-import java.util.Comparator;
+import java.util.Collections;
 import java.util.List;
 import java.util.Locale;
 import java.util.Map;
@@ -17,9 +17,6 @@ import java.util.TreeMap;
 
 /** Elements in the order of their places, numbered, and which of them hang together. */
 final class Components {
-  private static final Comparator<Part> PLACE =
-      (a, b) -> a.row != b.row ? Integer.compare(a.row, b.row) : Integer.compare(a.from, b.from);
-
   private final Sketch sketch;
   private final Grid grid;
   private final Findings findings;
@@ -45,7 +42,7 @@ final class Components {
         list.add(p);
       }
     }
-    list.sort(PLACE);
+    Collections.sort(list);
     elements = list.toArray(new Part[0]);
     sketch.elements = elements;
     for (int i = 0; i < elements.length; i++) {

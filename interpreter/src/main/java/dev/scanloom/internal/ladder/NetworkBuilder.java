@@ -21,7 +21,8 @@ import dev.scanloom.internal.ladder.Sketch.Word;
 import dev.scanloom.internal.syntax.Expression;
 import dev.scanloom.internal.syntax.Name;
 import java.util.ArrayList;
-import java.util.Comparator;
+import java.util.Arrays;
+import java.util.Collections;
 import java.util.List;
 import java.util.Optional;
 import java.util.function.Function;
@@ -29,8 +30,6 @@ import java.util.function.Function;
 /** Networks from what was found: everything that hangs together other than through a rail is one. */
 final class NetworkBuilder {
   private static final Link FROM_RAIL = new Link(List.of(new Rail()));
-  private static final Comparator<Group> PLACE = Comparator.comparingInt((Group g) -> g.top).thenComparingInt(g -> g.column);
-  private static final Comparator<Out> ORDER = Comparator.comparingInt(Out::element).thenComparingInt(Out::pin);
 
   private final Sketch sketch;
   private final Grid grid;
@@ -50,7 +49,7 @@ final class NetworkBuilder {
     this.expressions = expressions;
   }
 
-  private static final class Group {
+  private static final class Group implements Comparable<Group> {
     final List<Part> members = new ArrayList<>();
     int top = Integer.MAX_VALUE;
     int bottom = -1;
@@ -64,6 +63,11 @@ final class NetworkBuilder {
       }
       top = Math.min(top, from);
       bottom = Math.max(bottom, to);
+    }
+
+    @Override
+    public int compareTo(Group o) {
+      return top != o.top ? Integer.compare(top, o.top) : Integer.compare(column, o.column);
     }
 
     void word(Word w) {
@@ -101,7 +105,9 @@ final class NetworkBuilder {
       if (p.box != null) {
         for (BoxRow pin : p.box.pins) {
           g.word(pin.value);
-          pin.targets.forEach(g::word);
+          for (Word w : pin.targets) {
+            g.word(w);
+          }
         }
       }
     }
@@ -122,7 +128,7 @@ final class NetworkBuilder {
         g.verticals.add(i);
       }
     }
-    groups.sort(PLACE);
+    Collections.sort(groups);
     return groups;
   }
 
@@ -169,21 +175,22 @@ final class NetworkBuilder {
       return p.dropped ? FROM_RAIL : new Link(List.of(new Out(p.index, (int) (s.ports[0] & 0xffffff))));
     }
     List<Port> list = new ArrayList<>(s.ports.length);
-    List<Out> outs = new ArrayList<>(s.ports.length);
+    long[] outs = new long[s.ports.length];
+    int n = 0;
     for (long port : s.ports) {
       if (port == Sketch.RAIL) {
         list.add(new Rail());
       } else {
         Part p = sketch.elements[(int) (port >> 24)];
         if (!p.dropped) {
-          outs.add(new Out(p.index, (int) (port & 0xffffff)));
+          outs[n++] = (long) p.index << 24 | port & 0xffffff;
         }
       }
     }
-    if (outs.size() > 1) {
-      outs.sort(ORDER);
+    Arrays.sort(outs, 0, n);
+    for (int i = 0; i < n; i++) {
+      list.add(new Out((int) (outs[i] >> 24), (int) (outs[i] & 0xffffff)));
     }
-    list.addAll(outs);
     return list.isEmpty() ? FROM_RAIL : new Link(list);
   }
 

@@ -57,7 +57,7 @@ final class Sketch {
   }
 
   /** An element of the drawing before it becomes one of the graph. Connectors are parts too, though not elements. */
-  static final class Part {
+  static final class Part implements Comparable<Part> {
     final Kind kind;
     final int row;
     final int from;
@@ -84,6 +84,12 @@ final class Sketch {
       this.row = row;
       this.from = from;
       this.to = to;
+    }
+
+    /** By place, as elements are numbered. */
+    @Override
+    public int compareTo(Part o) {
+      return row != o.row ? Integer.compare(row, o.row) : Integer.compare(from, o.from);
     }
 
     String describe() {

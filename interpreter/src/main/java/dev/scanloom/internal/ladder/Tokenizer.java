@@ -17,11 +17,15 @@ import java.util.regex.Pattern;
 
 /** Tokens of a row: rails, elements, links, joints, words. */
 final class Tokenizer {
-  private static final Pattern COMPARISON =
-      Pattern.compile("\\s*(<>|<=|>=|=|<|>|(?:EQ|NE|LT|LE|GT|GE)(?=\\s|$))\\s*([\\p{L}_][\\p{L}\\p{N}_]*)?\\s*", Pattern.CASE_INSENSITIVE);
   private static final int LONGEST_MARK = 40;
   private static final int LONGEST_COIL = 12;
   private static final int MAX_BRACKETS = 64;
+
+  /** Of compare contacts, compiled when one is met. */
+  private static final class Comparisons {
+    static final Pattern PATTERN =
+        Pattern.compile("\\s*(<>|<=|>=|=|<|>|(?:EQ|NE|LT|LE|GT|GE)(?=\\s|$))\\s*([\\p{L}_][\\p{L}\\p{N}_]*)?\\s*", Pattern.CASE_INSENSITIVE);
+  }
 
   private final Sketch sketch;
   private final Grid grid;
@@ -201,7 +205,7 @@ final class Tokenizer {
     int inner = close - c - 1;
     String mark = mark(row, c + 1, close - 1);
     String trimmed = mark.strip();
-    Matcher comparison = trimmed.isEmpty() || trimmed.equals("/") ? null : COMPARISON.matcher(mark);
+    Matcher comparison = trimmed.isEmpty() || trimmed.equals("/") ? null : Comparisons.PATTERN.matcher(mark);
     boolean compare = comparison != null && comparison.matches();
     boolean known = compare || inner == 1 && (trimmed.isEmpty() || trimmed.equals("/") || trimmed.equals("P") || trimmed.equals("N"));
     boolean is;

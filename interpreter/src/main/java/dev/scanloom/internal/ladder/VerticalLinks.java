@@ -52,8 +52,12 @@ final class VerticalLinks {
 
   /** Whether a vertical link that begins in this row or below could belong to one found so far; the row above is blank. */
   boolean mayGoOn(int row) {
-    inReach.removeIf(v -> v.bottom + 1 + VERTICAL_GAP < row);
-    for (Vertical v : inReach) {
+    for (int i = inReach.size() - 1; i >= 0; i--) {
+      Vertical v = inReach.get(i);
+      if (v.bottom + 1 + VERTICAL_GAP < row) {
+        inReach.remove(i);
+        continue;
+      }
       int below = firstBelow(v);
       if (below >= row && (!v.bottomIsPlus || grid.at(below, v.column) != '+')) {
         return true;

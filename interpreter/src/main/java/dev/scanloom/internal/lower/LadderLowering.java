@@ -48,7 +48,7 @@ final class LadderLowering {
   }
 
   /** One network. */
-  private final class One implements Ladder.Visitor<Void> {
+  private final class One implements Ladder.Visitor<Void>, ExpressionLowering.LinkSource {
     private final Ladder.Network network;
     private final int index;
     private final List<BodyLowering.Label> starts;
@@ -108,7 +108,7 @@ final class LadderLowering {
     }
 
     void lower() {
-      body.links((link, span) -> push(link, span));
+      body.links(this);
       for (int i = 0; i < network.elements().size(); i++) {
         at = i;
         drawn = network.drawing().elements().get(i);
@@ -131,7 +131,8 @@ final class LadderLowering {
     }
 
     /** Pushes the state of a link. */
-    private void push(Drawing.Link link, Span span) {
+    @Override
+    public void push(Drawing.Link link, Span span) {
       boolean first = true;
       boolean withCarried = false;
       for (Drawing.Port p : link.sources()) {
