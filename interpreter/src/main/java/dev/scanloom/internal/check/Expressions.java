@@ -196,8 +196,11 @@ final class Expressions {
 
     @Override
     public Val chain(Expression.Chain e) {
-      Val left = check(e.first(), operandHint(e.rest().get(0).operator(), hint));
-      for (Expression.Link l : e.rest()) {
+      List<Expression.Link> rest = e.rest();
+      Val left = check(e.first(), operandHint(rest.get(0).operator(), hint));
+      int n = rest.size();
+      for (int i = 0; i < n; i++) {
+        Expression.Link l = rest.get(i);
         Type h = rightHint(l.operator(), left, hint);
         Val right = check(l.operand(), h);
         left = binary(operator(l.operator()), left, right, l.operatorSpan(), hint);

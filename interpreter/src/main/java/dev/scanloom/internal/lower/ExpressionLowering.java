@@ -10,8 +10,6 @@ import dev.scanloom.internal.ladder.Drawing;
 import dev.scanloom.internal.step.Op;
 import dev.scanloom.model.ElementaryType;
 import dev.scanloom.policy.ImplementerChoices;
-import java.util.ArrayList;
-import java.util.List;
 
 /** Expressions: values on the operand stack. */
 abstract class ExpressionLowering extends PlaceLowering {
@@ -138,15 +136,20 @@ abstract class ExpressionLowering extends PlaceLowering {
 
   /** Chains of operators are trees that lean to the left, as deep as the chain is long: they are walked in a loop. */
   private void binary(Expr.Binary whole) {
-    List<Expr.Binary> chain = new ArrayList<>(4);
+    int length = 0;
     Expr first = whole;
-    while (first instanceof Expr.Binary b) {
-      chain.add(b);
-      first = b.left();
+    for (; first instanceof Expr.Binary b; first = b.left()) {
+      length++;
     }
+    Expr.Binary[] chain = new Expr.Binary[length];
+    Expr.Binary last = whole;
+    for (int i = length - 1; i > 0; i--) {
+      chain[i] = last;
+      last = (Expr.Binary) last.left();
+    }
+    chain[0] = last;
     expression(first);
-    for (int i = chain.size() - 1; i >= 0; i--) {
-      Expr.Binary x = chain.get(i);
+    for (Expr.Binary x : chain) {
       boolean decides = lowering.choices.shortCircuit() && (x.operator() == Expr.Operator.AND || x.operator() == Expr.Operator.OR)
           && Layout.isScalar(x.left().type()) && Layout.kind(x.left().type()) == ElementaryType.BOOL;
       if (decides) {

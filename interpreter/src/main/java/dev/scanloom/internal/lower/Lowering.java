@@ -34,6 +34,7 @@ import java.util.LinkedHashMap;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
+import java.util.function.ToLongFunction;
 
 /**
  * The checked model to executable steps. Each body is lowered once; the result is the semantics of the program. One object lowers one project.
@@ -494,14 +495,14 @@ public final class Lowering {
     }
     for (Project.Global g : project.globals()) {
       if (g.variable().located().isEmpty()) {
-        layout.initialize(image, (int) staticAddress(g.variable()), g.variable(), this::staticAddress);
+        layout.initialize(image, (int) staticAddress(g.variable()), g.variable(), addresses);
       }
     }
     for (int i = 0; i < project.programs().size(); i++) {
       Project.ProgramInstance p = project.programs().get(i);
       int self = instances.get(i)[0];
       currentSelf = self;
-      layout.writeInstance(image, self, p.pou(), p.pou(), Map.of(), this::staticAddress);
+      layout.writeInstance(image, self, p.pou(), p.pou(), Map.of(), addresses);
       for (Project.Completion c : p.completions()) {
         complete(image, self, c);
       }
@@ -523,9 +524,11 @@ public final class Lowering {
       image[(int) at + s.offset()] = located(c.located().get(), last.type());
     }
     if (c.initial().isPresent() && !s.indirect()) {
-      layout.write(image, (int) at + s.offset(), last.type(), c.initial().get(), this::staticAddress);
+      layout.write(image, (int) at + s.offset(), last.type(), c.initial().get(), addresses);
     }
   }
+
+  private final ToLongFunction<Place> addresses = this::staticAddress;
 
   /** Address of a place that needs no code: globals, parts with constant subscripts, locations; members of the instance being initialized. */
   long staticAddress(Place place) {
@@ -661,7 +664,7 @@ public final class Lowering {
   private void putInitial(byte[][] areas, Located l, Type type, dev.scanloom.internal.check.Init init) {
     int n = layout.slots(type);
     long[] image = new long[n];
-    layout.write(image, 0, type, init, this::staticAddress);
+    layout.write(image, 0, type, init, addresses);
     int width = type.base() instanceof Type.Array a ? Layout.kind(a.element()).bits() : l.width();
     byte[] area = areas["IQM".indexOf(l.area())];
     for (int i = 0; i < n; i++) {
