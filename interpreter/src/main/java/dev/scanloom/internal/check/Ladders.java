@@ -42,24 +42,19 @@ final class Ladders {
   /** Reads and checks the drawing in a span. */
   Ladder read(Span span) {
     drawing = new LadderReader(session.problems, new StParser(session.problems, session.limits.nesting())).read(span);
-    Map<String, Integer> labels = new LinkedHashMap<>();
-    for (int i = 0; i < drawing.networks().size(); i++) {
-      Optional<Name> label = drawing.networks().get(i).label();
-      if (label.isPresent()) {
-        labels.putIfAbsent(label.get().key(), i);
-      }
-    }
-    Checking checking = new Checking(labels);
+    Checking checking = new Checking();
     List<Ladder.Network> networks = new ArrayList<>(drawing.networks().size());
     for (Drawing.Network n : drawing.networks()) {
       networks.add(check(n, checking));
     }
     Ladder made = new Ladder(networks);
     connectors(span);
-    Flow flow = new Flow(drawing, labels);
+    Flow flow = new Flow(drawing, checking.leaves ? checking.labels() : null);
     unreachable(flow);
     if (!session.problems.hasErrors()) {
-      instancesTwice(networks, flow);
+      if (checking.boxes) {
+        instancesTwice(networks, flow);
+      }
       coilsTwice(networks, flow);
     }
     return made;
@@ -75,10 +70,23 @@ final class Ladders {
   }
 
   private final class Checking implements Drawing.Visitor<Ladder.Element> {
-    private final Map<String, Integer> labels;
+    /** Indices of the networks that carry them; null until a jump is met. */
+    private Map<String, Integer> labels;
+    /** Whether a jump or return was met, and whether a box. */
+    private boolean leaves;
+    private boolean boxes;
 
-    Checking(Map<String, Integer> labels) {
-      this.labels = labels;
+    private Map<String, Integer> labels() {
+      if (labels == null) {
+        labels = new LinkedHashMap<>();
+        for (int i = 0; i < drawing.networks().size(); i++) {
+          Optional<Name> label = drawing.networks().get(i).label();
+          if (label.isPresent()) {
+            labels.putIfAbsent(label.get().key(), i);
+          }
+        }
+      }
+      return labels;
     }
 
     @Override
@@ -123,17 +131,20 @@ final class Ladders {
 
     @Override
     public Ladder.Element jump(Drawing.Jump e) {
+      leaves = true;
       // A label that does not exist was reported by the reader of the drawing.
-      return new Ladder.Jump(e.place().span(), e.target().text(), labels.getOrDefault(e.target().key(), 0), e.left());
+      return new Ladder.Jump(e.place().span(), e.target().text(), labels().getOrDefault(e.target().key(), 0), e.left());
     }
 
     @Override
     public Ladder.Element returnFrom(Drawing.Return e) {
+      leaves = true;
       return new Ladder.Return(e.place().span(), e.left());
     }
 
     @Override
     public Ladder.Element box(Drawing.Box e) {
+      boxes = true;
       return Ladders.this.box(e);
     }
   }
@@ -635,13 +646,10 @@ final class Ladders {
     private final boolean known;
     private final boolean straight;
 
+    /** {@code labels} is null if the drawing holds neither jumps nor returns. */
     Flow(Drawing drawing, Map<String, Integer> labels) {
       List<Drawing.Network> all = drawing.networks();
-      boolean leaves = false;
-      for (Drawing.Network n : all) {
-        leaves |= leaves(n);
-      }
-      if (!leaves) {
+      if (labels == null) {
         known = true;
         straight = true;
         return;
@@ -669,15 +677,6 @@ final class Ladders {
       }
       known = ok;
       straight = isStraight();
-    }
-
-    private static boolean leaves(Drawing.Network n) {
-      for (Drawing.Element e : n.elements()) {
-        if (e instanceof Drawing.Jump || e instanceof Drawing.Return) {
-          return true;
-        }
-      }
-      return false;
     }
 
     /** Networks that may be evaluated after a network, itself only through a jump back. */

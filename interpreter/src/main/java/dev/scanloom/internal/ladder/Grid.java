@@ -53,7 +53,6 @@ final class Grid {
   int tooWideRow = -1;
   int left = -1;
   int right = -1;
-  int width;
 
   Grid(Span span) {
     source = span.source();
@@ -64,16 +63,28 @@ final class Grid {
     kinds = new RowKind[rows];
     Arrays.fill(kinds, RowKind.BLANK);
     RowScanner scanner = new RowScanner(this);
+    RowEnds ends = new RowEnds();
+    boolean behindStatement = false;
     for (int row = 0; row < rows; row++) {
-      cells[row] = scanner.scan(row);
-      width = Math.max(width, cells[row].length);
+      behindStatement = read(scanner, row, behindStatement, ends);
     }
     scanner.finish();
-    if (tabRow < 0) {
-      findLeftRail();
-      classify();
-      findRightRail();
+    if (left >= 0 && tabRow < 0) {
+      findRightRail(ends);
     }
+  }
+
+  /** Whether the row is of a statement, or blank behind one. The left rail is where the first vertical character stands. */
+  private boolean read(RowScanner scanner, int row, boolean behindStatement, RowEnds ends) {
+    cells[row] = scanner.scan(row);
+    if (left < 0) {
+      left = firstVertical(row);
+    }
+    boolean ofStatement = classify(row, behindStatement);
+    if (kinds[row] == RowKind.DRAWING) {
+      ends.add(row);
+    }
+    return ofStatement;
   }
 
   char at(int row, int column) {
@@ -148,23 +159,14 @@ final class Grid {
 
   // ---- rows and rails ----
 
-  private void findLeftRail() {
-    for (int row = 0; row < rows; row++) {
-      char[] r = cells[row];
-      for (int column = 0; column < r.length; column++) {
-        if (isVertical(r[column])) {
-          left = column;
-          return;
-        }
+  private int firstVertical(int row) {
+    char[] r = cells[row];
+    for (int column = 0; column < r.length; column++) {
+      if (isVertical(r[column])) {
+        return column;
       }
     }
-  }
-
-  private void classify() {
-    boolean behindStatement = false;
-    for (int row = 0; row < rows; row++) {
-      behindStatement = classify(row, behindStatement);
-    }
+    return -1;
   }
 
   /** Whether the row is of a statement, or blank behind one. */
@@ -271,43 +273,18 @@ final class Grid {
    * The right rail is the rightmost column if it holds nothing but {@code |} and {@code +}. One row that is too long, or a remark behind
    * the rail, must not turn every other row into an error, so a column in which nearly all rows end is taken when that one fails.
    */
-  private void findRightRail() {
-    if (left < 0) {
-      return;
-    }
-    int rightmost = -1;
-    int drawn = 0;
-    int[] ends = new int[width + 1];
-    for (int row = 0; row < rows; row++) {
-      if (kinds[row] != RowKind.DRAWING) {
-        continue;
-      }
-      rightmost = Math.max(rightmost, cells[row].length - 1);
-      if (isVertical(at(row, left))) {
-        drawn++;
-        int c = lastVertical(row);
-        if (c > left && at(row, c + 1) != '-') {
-          ends[c]++;
-        }
-      }
-    }
+  private void findRightRail(RowEnds ends) {
+    int rightmost = ends.rightmost;
     if (rightmost <= left) {
       return;
     }
-    boolean clean = true;
-    int count = 0;
-    for (int row = 0; row < rows && clean; row++) {
-      if (kinds[row] == RowKind.DRAWING && cells[row].length - 1 == rightmost) {
-        clean = isVertical(cells[row][rightmost]);
-        count++;
-      }
-    }
-    if (clean && count * 2 > drawn) {
+    boolean clean = ends.open[rightmost] == 0;
+    if (clean && ends.rows[rightmost] * 2 > ends.drawn) {
       right = rightmost;
       return;
     }
-    for (int c = rightmost - 1; c > left && drawn > 1; c--) {
-      if (ends[c] * 5 >= drawn * 4 && standsFree(c)) {
+    for (int c = rightmost - 1; c > left && ends.drawn > 1; c--) {
+      if (ends.rails[c] * 5 >= ends.drawn * 4 && standsFree(c)) {
         right = c;
         for (int row = 0; row < rows; row++) {
           if (kinds[row] == RowKind.DRAWING && cells[row].length > c + 1 && !isVertical(at(row, c))) {
@@ -324,13 +301,44 @@ final class Grid {
     }
   }
 
-  private int lastVertical(int row) {
-    char[] r = cells[row];
-    int c = r.length - 1;
-    while (c > left && !isVertical(r[c])) {
-      c--;
+  /** Where rows of the drawing end. */
+  private final class RowEnds {
+    int rightmost = -1;
+    /** Rows that begin at the left rail. */
+    int drawn;
+    /** By column: those of them whose last vertical character stands there, and ends the links. */
+    int[] rails = {};
+    /** By column: rows whose last character stands there; those where it is no vertical one. */
+    int[] rows = {};
+    int[] open = {};
+
+    void add(int row) {
+      char[] r = cells[row];
+      int last = r.length - 1;
+      if (last > rightmost) {
+        rightmost = last;
+        if (last >= rows.length) {
+          int size = Math.max(last + 1, rows.length * 2);
+          rails = Arrays.copyOf(rails, size);
+          rows = Arrays.copyOf(rows, size);
+          open = Arrays.copyOf(open, size);
+        }
+      }
+      if (last >= 0) {
+        rows[last]++;
+        open[last] += isVertical(r[last]) ? 0 : 1;
+      }
+      if (isVertical(at(row, left))) {
+        drawn++;
+        int c = last;
+        while (c > left && !isVertical(r[c])) {
+          c--;
+        }
+        if (c > left && at(row, c + 1) != '-') {
+          rails[c]++;
+        }
+      }
     }
-    return c;
   }
 
   /** No link leaves the column to the right: as a vertical link it would lead nowhere. */

@@ -24,6 +24,8 @@ final class LadderLowering {
 
   private final Lowering lowering;
   private final BodyLowering body;
+  /** Of the networks that were lowered or jumped to. */
+  private BodyLowering.Label[] starts = {};
 
   LadderLowering(Lowering lowering, BodyLowering body) {
     this.lowering = lowering;
@@ -31,27 +33,30 @@ final class LadderLowering {
   }
 
   void lower(Ladder ladder) {
-    List<BodyLowering.Label> starts = new ArrayList<>();
+    starts = new BodyLowering.Label[ladder.networks().size()];
     for (int i = 0; i < ladder.networks().size(); i++) {
-      starts.add(new BodyLowering.Label());
-    }
-    for (int i = 0; i < ladder.networks().size(); i++) {
-      network(ladder.networks().get(i), i, starts);
+      network(ladder.networks().get(i), i);
     }
     body.at(-1, 0);
     body.links(null);
   }
 
-  private void network(Ladder.Network network, int index, List<BodyLowering.Label> starts) {
-    body.set(starts.get(index));
-    new One(network, index, starts).lower();
+  private void network(Ladder.Network network, int index) {
+    body.set(start(index));
+    new One(network, index).lower();
+  }
+
+  private BodyLowering.Label start(int network) {
+    if (starts[network] == null) {
+      starts[network] = new BodyLowering.Label();
+    }
+    return starts[network];
   }
 
   /** One network. */
   private final class One implements Ladder.Visitor<Void>, ExpressionLowering.LinkSource {
     private final Ladder.Network network;
     private final int index;
-    private final List<BodyLowering.Label> starts;
     /** By element, where its pins begin in the other two. */
     private final int[] firstPin;
     private final int[] uses;
@@ -63,10 +68,9 @@ final class LadderLowering {
     private int carried = -1;
     private final List<int[]> exits = new ArrayList<>();
 
-    One(Ladder.Network network, int index, List<BodyLowering.Label> starts) {
+    One(Ladder.Network network, int index) {
       this.network = network;
       this.index = index;
-      this.starts = starts;
       int n = network.elements().size();
       int pins = 0;
       firstPin = new int[n];
@@ -123,7 +127,7 @@ final class LadderLowering {
     private void leave(int temp, int target, Span span) {
       body.emit(Op.LOAD_TEMP, temp, 0, span);
       if (target >= 0) {
-        BodyLowering.Label to = starts.get(target);
+        BodyLowering.Label to = start(target);
         body.jump(Op.JUMP_TRUE, to, target > index ? to : body.endLabel(), span);
       } else {
         body.jump(Op.JUMP_TRUE, body.endLabel(), body.endLabel(), span);
