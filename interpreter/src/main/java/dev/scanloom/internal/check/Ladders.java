@@ -617,8 +617,11 @@ final class Ladders {
 
   private static boolean holds(Span span, int c) {
     SourceText source = span.source();
-    int end = span.end();
-    for (int i = span.start(); i < end; i++) {
+    if (source.text().length() == source.length()) {
+      int at = source.text().indexOf(c, span.start());
+      return at >= 0 && at < span.end();
+    }
+    for (int i = span.start(); i < span.end(); i++) {
       if (source.codePointAt(i) == c) {
         return true;
       }

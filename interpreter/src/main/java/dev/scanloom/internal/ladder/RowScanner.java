@@ -12,6 +12,8 @@ final class RowScanner {
 
   private final Grid grid;
   private final SourceText source;
+  /** The source if every character of it is one unit of the text, as almost always; else null. */
+  private final String units;
   /** Which kind of comment is open at the end of the row: '*' or '/', as it begins with a parenthesis or a slash, PRAGMA, or 0 for none. */
   private char comment;
   private int depth;
@@ -25,6 +27,7 @@ final class RowScanner {
   RowScanner(Grid grid) {
     this.grid = grid;
     source = grid.source;
+    units = source.text().length() == source.length() ? source.text() : null;
   }
 
   char[] scan(int row) {
@@ -35,7 +38,7 @@ final class RowScanner {
     }
     int length = end - start;
     char[] out = new char[Math.min(length, Grid.MAX_WIDTH)];
-    int first = comment == 0 ? copyPlain(start, out) : 0;
+    int first = comment == 0 && units != null ? copyPlain(start, out) : 0;
     int last = first - 1;
     while (last >= 0 && out[last] == ' ') {
       last--;
@@ -131,14 +134,14 @@ final class RowScanner {
     }
   }
 
-  /** Copies characters up to the first that does not stand for itself; how many. */
+  /** Copies characters; how many stand for themselves before the first that does not. */
   private int copyPlain(int start, char[] out) {
+    units.getChars(start, start + out.length, out, 0);
     for (int i = 0; i < out.length; i++) {
-      int c = source.codePointAt(start + i);
+      char c = out[i];
       if (c != ' ' && c != '-' && !(c >= '0' && c <= 'z') && !isPlain(c, start + i)) {
         return i;
       }
-      out[i] = (char) c;
     }
     return out.length;
   }

@@ -48,7 +48,8 @@ final class Tokenizer {
       inRow.sort(Comparator.comparingInt(b -> b.left));
     }
     int nextBox = 0;
-    int length = grid.length(row);
+    char[] cells = grid.cells[row];
+    int length = cells.length;
     int c = 0;
     while (c < length) {
       BoxNode box = nextBox < inRow.size() ? inRow.get(nextBox) : null;
@@ -65,7 +66,7 @@ final class Tokenizer {
         }
         continue;
       }
-      char ch = grid.at(row, c);
+      char ch = cells[c];
       if (ch == ' ') {
         c++;
         continue;
@@ -350,9 +351,10 @@ final class Tokenizer {
   }
 
   private Token dash(int row, int c, int limit) {
+    char[] cells = grid.cells[row];
     int end = c;
     while (end + 1 < limit) {
-      char k = grid.at(row, end + 1);
+      char k = cells[end + 1];
       if (k == '-') {
         end++;
       } else if (k == '|' && end + 1 != grid.right && end + 1 != grid.left && end + 2 < limit && grid.at(row, end + 2) == '-'
