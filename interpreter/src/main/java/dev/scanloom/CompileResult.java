@@ -27,7 +27,10 @@ public record CompileResult(Optional<CompiledProgram> program, List<Diagnostic> 
    * @throws Failed when there is none; its message lists the diagnostics
    */
   public CompiledProgram orThrow() {
-    return program.orElseThrow(() -> new Failed(diagnostics));
+    if (program.isEmpty()) {
+      throw new Failed(diagnostics);
+    }
+    return program.get();
   }
 
   /** A program with errors was asked for. */

@@ -39,7 +39,10 @@ import java.util.regex.Pattern;
  * A compiled program: what all its controllers share. Immutable and safe for use by several threads.
  */
 public final class CompiledProgram {
-  private static final Pattern DIRECT = Pattern.compile("%([IQM])([XBWDL]?)(\\d{1,9})(?:\\.(\\d{1,2}))?", Pattern.CASE_INSENSITIVE);
+  /** The form of a location; made when one is first asked for. */
+  private static final class Form {
+    static final Pattern LOCATION = Pattern.compile("%([IQM])([XBWDL]?)(\\d{1,9})(?:\\.(\\d{1,2}))?", Pattern.CASE_INSENSITIVE);
+  }
 
   /** Steps of one controller from which on translating stretches pays. */
   private static final int LONG_RUN = 1_000_000;
@@ -113,7 +116,9 @@ public final class CompiledProgram {
     steps = new StepInfo[code.length()];
     drawn = new Drawn(code, project);
     List<String> names = new ArrayList<>();
-    code.tasks().forEach(t -> names.add(t.name()));
+    for (Code.Task t : code.tasks()) {
+      names.add(t.name());
+    }
     names.add("");
     tasks = List.copyOf(names);
     for (Project.AccessPath a : project.accessPaths()) {
@@ -313,7 +318,7 @@ public final class CompiledProgram {
   }
 
   private Variable direct(String text) {
-    Matcher m = DIRECT.matcher(text);
+    Matcher m = Form.LOCATION.matcher(text);
     if (!m.matches()) {
       throw new Variable.Unknown("'" + text + "' is no location; expected the form %IX0.0, %QW2 or %MD1", List.of());
     }

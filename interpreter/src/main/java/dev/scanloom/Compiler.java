@@ -16,12 +16,10 @@ import dev.scanloom.library.Library;
 import dev.scanloom.policy.ImplementerChoices;
 import dev.scanloom.policy.Limits;
 import java.util.ArrayList;
-import java.util.Comparator;
 import java.util.List;
 import java.util.Objects;
 import java.util.Optional;
 import java.util.ServiceLoader;
-import org.slf4j.Logger;
 import org.slf4j.LoggerFactory;
 
 /**
@@ -30,8 +28,6 @@ import org.slf4j.LoggerFactory;
  * <p>Immutable and safe for use by several threads.
  */
 public final class Compiler {
-  private static final Logger LOG = LoggerFactory.getLogger(Compiler.class);
-
   private final ImplementerChoices choices;
   private final Limits limits;
   private final List<Library> libraries;
@@ -50,7 +46,9 @@ public final class Compiler {
     for (Library l : ServiceLoader.load(Library.class, Compiler.class.getClassLoader())) {
       found.add(l);
     }
-    found.sort(Comparator.comparing(Library::name));
+    if (found.size() > 1) {
+      found.sort((a, b) -> a.name().compareTo(b.name()));
+    }
     return new Compiler(ImplementerChoices.standard(), Limits.standard(), List.copyOf(found), Optional.empty());
   }
 
@@ -88,8 +86,8 @@ public final class Compiler {
     try {
       return compile(sources, problems);
     } catch (StackOverflowError | RuntimeException e) {
-      // A mistake of ours: the host gets a diagnostic like any other, and its log the stack.
-      LOG.error("the compiler failed on {}", sources.isEmpty() ? "no text" : sources.get(0).name(), e);
+      // A mistake of ours: the host gets a diagnostic like any other, and its log the stack. The logger is asked for here: finding one costs a start dearly.
+      LoggerFactory.getLogger(Compiler.class).error("the compiler failed on {}", sources.isEmpty() ? "no text" : sources.get(0).name(), e);
       problems.error("internal/failure", new Span(sources.isEmpty() ? SourceText.of("", "") : sources.get(0), 0, 0),
           "the compiler itself failed on this text (" + e.getClass().getSimpleName() + "); this is a mistake in Scanloom, not in the program");
       return new CompileResult(Optional.empty(), problems.sorted());

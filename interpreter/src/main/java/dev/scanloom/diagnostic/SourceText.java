@@ -11,13 +11,21 @@ import java.util.Objects;
  */
 public final class SourceText {
   private final String name;
+  private final String text;
+  /** The code points when each is one UTF-16 unit of the text, as almost always; else null. */
+  private final char[] units;
+  /** The code points when {@code units} is null; else null. */
   private final int[] codePoints;
+  private final int length;
   private final int[] lineStarts;
 
-  private SourceText(String name, int[] codePoints) {
+  private SourceText(String name, String text) {
     this.name = name;
-    this.codePoints = codePoints;
-    this.lineStarts = findLineStarts(codePoints);
+    this.text = text;
+    this.length = text.codePointCount(0, text.length());
+    this.units = length == text.length() ? text.toCharArray() : null;
+    this.codePoints = units == null ? text.codePoints().toArray() : null;
+    this.lineStarts = findLineStarts();
   }
 
   /**
@@ -26,33 +34,30 @@ public final class SourceText {
    */
   public static SourceText of(String name, String text) {
     Objects.requireNonNull(name, "name");
-    char[] units = text.toCharArray();
-    int[] points = new int[units.length];
-    int count = 0;
-    for (int i = units.length > 0 && units[0] == 0xFEFF ? 1 : 0; i < units.length; i++) {
-      char c = units[i];
-      if (Character.isHighSurrogate(c) && i + 1 < units.length && Character.isLowSurrogate(units[i + 1])) {
-        points[count++] = Character.toCodePoint(c, units[++i]);
-      } else {
-        points[count++] = c;
-      }
-    }
-    return new SourceText(name, count == points.length ? points : Arrays.copyOf(points, count));
+    return new SourceText(name, text.startsWith("\uFEFF") ? text.substring(1) : text);
   }
 
-  private static int[] findLineStarts(int[] points) {
+  private int[] findLineStarts() {
     int[] starts = new int[16];
     int count = 1;
-    for (int i = 0; i < points.length; i++) {
-      boolean ends = points[i] == '\n' || (points[i] == '\r' && !(i + 1 < points.length && points[i + 1] == '\n'));
-      if (ends) {
-        if (count == starts.length) {
-          starts = Arrays.copyOf(starts, count * 2);
-        }
-        starts[count++] = i + 1;
+    for (int at = behindLine(0); at >= 0; at = behindLine(at)) {
+      if (count == starts.length) {
+        starts = Arrays.copyOf(starts, count * 2);
       }
+      starts[count++] = at;
     }
     return Arrays.copyOf(starts, count);
+  }
+
+  /** Offset behind the end of the line that goes on at {@code from}, or -1 in the last line. */
+  private int behindLine(int from) {
+    for (int i = from; i < length; i++) {
+      int c = codePointAt(i);
+      if (c == '\n' || (c == '\r' && codePointAt(i + 1) != '\n')) {
+        return i + 1;
+      }
+    }
+    return -1;
   }
 
   /** The name given at construction. */
@@ -62,24 +67,27 @@ public final class SourceText {
 
   /** Number of code points. */
   public int length() {
-    return codePoints.length;
+    return length;
   }
 
   /** The code point at an offset, or -1 outside the text. */
   public int codePointAt(int offset) {
-    return offset >= 0 && offset < codePoints.length ? codePoints[offset] : -1;
+    if (offset < 0 || offset >= length) {
+      return -1;
+    }
+    return units != null ? units[offset] : codePoints[offset];
   }
 
   /** The text of {@code [start, end)}, clipped to the text. */
   public String slice(int start, int end) {
-    int from = Math.max(0, Math.min(start, codePoints.length));
-    int to = Math.max(from, Math.min(end, codePoints.length));
-    return new String(codePoints, from, to - from);
+    int from = Math.max(0, Math.min(start, length));
+    int to = Math.max(from, Math.min(end, length));
+    return units != null ? text.substring(from, to) : new String(codePoints, from, to - from);
   }
 
   /** The whole text. */
   public String text() {
-    return slice(0, length());
+    return text;
   }
 
   /** Number of lines; at least 1. */
@@ -89,13 +97,13 @@ public final class SourceText {
 
   /** The line, counted from 1, in which an offset stands. */
   public int lineOf(int offset) {
-    int at = Arrays.binarySearch(lineStarts, Math.max(0, Math.min(offset, codePoints.length)));
+    int at = Arrays.binarySearch(lineStarts, Math.max(0, Math.min(offset, length)));
     return at >= 0 ? at + 1 : -at - 1;
   }
 
   /** The column, counted from 1 in code points, of an offset. */
   public int columnOf(int offset) {
-    int clipped = Math.max(0, Math.min(offset, codePoints.length));
+    int clipped = Math.max(0, Math.min(offset, length));
     return clipped - lineStarts[lineOf(clipped) - 1] + 1;
   }
 
@@ -107,8 +115,8 @@ public final class SourceText {
   /** Text of a line, counted from 1, without its end. */
   public String line(int line) {
     int start = lineStarts[line - 1];
-    int end = line < lineStarts.length ? lineStarts[line] : codePoints.length;
-    while (end > start && (codePoints[end - 1] == '\n' || codePoints[end - 1] == '\r')) {
+    int end = line < lineStarts.length ? lineStarts[line] : length;
+    while (end > start && (codePointAt(end - 1) == '\n' || codePointAt(end - 1) == '\r')) {
       end--;
     }
     return slice(start, end);

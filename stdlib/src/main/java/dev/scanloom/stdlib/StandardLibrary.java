@@ -7,7 +7,7 @@ import java.io.IOException;
 import java.io.InputStream;
 import java.io.UncheckedIOException;
 import java.nio.charset.StandardCharsets;
-import java.util.ArrayList;
+import java.util.Collections;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
@@ -22,19 +22,24 @@ import java.util.concurrent.ConcurrentHashMap;
  * <p>Immutable in effect and safe for use by several threads.
  */
 public final class StandardLibrary implements Library {
-  private final Map<String, String> fileOf;
-  private final List<String> names;
   private final Map<String, Map<String, SourceText>> files = new ConcurrentHashMap<>();
 
-  /** Reads the index of names, no declarations. */
-  public StandardLibrary() {
-    Map<String, String> index = new TreeMap<>();
-    for (String line : resource("index.txt").split("\n")) {
-      int space = line.indexOf(' ');
-      index.put(line.substring(0, space), line.substring(space + 1));
+  /** The file of each name, read when a name is first asked for: a program without names of the library does not pay for them. */
+  private static final class Index {
+    static final Map<String, String> FILE_OF;
+    static final List<String> NAMES;
+
+    static {
+      Map<String, String> files = new TreeMap<>();
+      for (String line : resource("index.txt").split("\n")) {
+        int space = line.indexOf(' ');
+        files.put(line.substring(0, space), line.substring(space + 1));
+      }
+      FILE_OF = Collections.unmodifiableMap(files);
+      NAMES = List.copyOf(files.keySet());
     }
-    fileOf = index;
-    names = List.copyOf(new ArrayList<>(index.keySet()));
+
+    private Index() {}
   }
 
   @Override
@@ -44,12 +49,12 @@ public final class StandardLibrary implements Library {
 
   @Override
   public List<String> names() {
-    return names;
+    return Index.NAMES;
   }
 
   @Override
   public Optional<SourceText> declaration(String name) {
-    String file = fileOf.get(name);
+    String file = Index.FILE_OF.get(name);
     return file == null ? Optional.empty() : Optional.of(files.computeIfAbsent(file, StandardLibrary::read).get(name));
   }
 

@@ -89,7 +89,7 @@ final class Bodies {
     }
 
     List<Stmt> all(List<Statement> list) {
-      List<Stmt> made = new ArrayList<>();
+      List<Stmt> made = new ArrayList<>(list.size());
       boolean left = false;
       boolean warned = false;
       for (Statement s : list) {

@@ -62,7 +62,9 @@ public final class Checker {
     session.usage.reportRecursion();
     if (!problems.hasErrors()) {
       Traps traps = new Traps(session);
-      session.allInfos().forEach(traps::check);
+      for (PouInfo i : session.allInfos()) {
+        traps.check(i);
+      }
     }
     Configurations configurations = new Configurations(session);
     configurations.check();
@@ -138,13 +140,12 @@ public final class Checker {
       all.add(s.pou());
     }
     for (PouInfo i : session.allInfos()) {
-      boolean plain = i.pou().variables().stream().noneMatch(v -> v.type() instanceof Type.Generic)
-          && !(i.pou().code() instanceof Code.Intrinsic);
-      if (i.library() != null && i.owner() == null && i.bodyQueued && plain) {
+      if (i.library() != null && i.owner() == null && i.bodyQueued && !(i.pou().code() instanceof Code.Intrinsic)
+          && i.pou().variables().stream().noneMatch(v -> v.type() instanceof Type.Generic)) {
         all.add(i.pou());
       }
     }
-    session.specialised().forEach(all::add);
+    all.addAll(session.specialised());
     return all;
   }
 }

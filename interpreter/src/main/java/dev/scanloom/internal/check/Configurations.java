@@ -453,7 +453,9 @@ final class Configurations {
 
   /** Collects what is declared with incomplete addresses below a POU. */
   private void incomplete(Pou pou, List<Variable> path, List<List<Variable>> into) {
-    pou.base().ifPresent(b -> incomplete(b, path, into));
+    if (pou.base().isPresent()) {
+      incomplete(pou.base().get(), path, into);
+    }
     for (Variable v : pou.variables()) {
       boolean holds = switch (v.section()) {
         case INPUT -> !(v.type().base() instanceof Type.Block);

@@ -196,8 +196,11 @@ final class Expressions {
 
     @Override
     public Val chain(Expression.Chain e) {
-      Val left = check(e.first(), operandHint(e.rest().get(0).operator(), hint));
-      for (Expression.Link l : e.rest()) {
+      List<Expression.Link> rest = e.rest();
+      Val left = check(e.first(), operandHint(rest.get(0).operator(), hint));
+      int n = rest.size();
+      for (int i = 0; i < n; i++) {
+        Expression.Link l = rest.get(i);
         Type h = rightHint(l.operator(), left, hint);
         Val right = check(l.operand(), h);
         left = binary(operator(l.operator()), left, right, l.operatorSpan(), hint);
@@ -275,14 +278,14 @@ final class Expressions {
     if (octal && session.choices.deprecations()) {
       session.warning("deprecated/octal", span, "octal literals were dropped by edition 4 of the standard");
     }
-    if (v instanceof Literals.Null) {
-      return new Val.Null(span);
+    if (v instanceof Literals.Int i) {
+      return typedLiteral(new Val.Int(span, i.value()), e);
     }
     if (v instanceof Literals.Bool b) {
       return typedLiteral(new Val.Typed(new Expr.Constant(span, Kinds.BOOL, b.value() ? 1 : 0)), e);
     }
-    if (v instanceof Literals.Int i) {
-      return typedLiteral(new Val.Int(span, i.value()), e);
+    if (v instanceof Literals.Null) {
+      return new Val.Null(span);
     }
     if (v instanceof Literals.Real r) {
       return typedLiteral(new Val.Real(span, new BigDecimal(r.text())), e);
@@ -663,7 +666,7 @@ final class Expressions {
       return atMethod(span, place, m);
     }
     List<String> near = new ArrayList<>();
-    for (PouInfo i = info; i != null; i = i.pou().base().map(session::info).orElse(null)) {
+    for (PouInfo i = info; i != null; i = session.baseOf(i)) {
       i.names().values().forEach(x -> near.add(x.name()));
       i.methods().forEach(x -> near.add(x.pou().name()));
     }
@@ -722,15 +725,15 @@ final class Expressions {
 
   /** An element of an array of one dimension under a number inside its bounds: most accesses of a large program, without big integers. Else null. */
   private static Place constantElement(Expression.Index x, Target base) {
-    boolean plain = x.indices().size() == 1 && x.indices().get(0) instanceof Expression.Literal l && l.prefix().isEmpty() && l.text().length() <= 9
-        && Literals.isPlainInteger(l);
-    if (!plain || !(base instanceof AtPlace p) || !(p.place().type().base() instanceof Type.Array a) || a.open() || a.bounds().size() != 1) {
+    List<Expression> indices = x.indices();
+    if (!(base instanceof AtPlace p) || indices.size() != 1 || !(indices.get(0) instanceof Expression.Literal l) || l.prefix().isPresent()
+        || !(p.place().type().base() instanceof Type.Array a) || a.open() || a.bounds().size() != 1) {
       return null;
     }
-    int index = Integer.parseInt(((Expression.Literal) x.indices().get(0)).text());
+    long index = Literals.plainInteger(l);
     Type.Bounds b = a.bounds().get(0);
-    return index < b.low() || index > b.high() ? null
-        : new Place.Element(x.span(), a.element(), p.place(), List.of(new Expr.Constant(x.indices().get(0).span(), Kinds.DINT, index)));
+    return index < 0 || index < b.low() || index > b.high() ? null
+        : new Place.Element(x.span(), a.element(), p.place(), List.of(new Expr.Constant(l.span(), Kinds.DINT, index)));
   }
 
   /** An integer expression as subscript; a constant one is checked against the bounds (S.err-subscript). */
@@ -928,10 +931,10 @@ final class Expressions {
     while (true) {
       if (q instanceof Place.Var v) {
         return v.variable();
-      } else if (q instanceof Place.Member m) {
-        q = m.base();
       } else if (q instanceof Place.Element e) {
         q = e.base();
+      } else if (q instanceof Place.Member m) {
+        q = m.base();
       } else if (q instanceof Place.Bits b) {
         q = b.base();
       } else if (q instanceof Place.Character c) {
@@ -968,13 +971,15 @@ final class Expressions {
     }
     Place q = p;
     while (true) {
-      if (q instanceof Place.Member m) {
+      if (q instanceof Place.Var v) {
+        return variableWritable(v.variable(), at);
+      } else if (q instanceof Place.Element e) {
+        q = e.base();
+      } else if (q instanceof Place.Member m) {
         if (m.base().type().base() instanceof Type.Block b) {
           return instanceWritable(m, b.pou(), at);
         }
         q = m.base();
-      } else if (q instanceof Place.Element e) {
-        q = e.base();
       } else if (q instanceof Place.Bits b) {
         q = b.base();
       } else if (q instanceof Place.Character c) {
@@ -982,8 +987,6 @@ final class Expressions {
       } else if (q instanceof Place.Direct d) {
         session.usage.writesLocation(d.location(), at);
         return true;
-      } else if (q instanceof Place.Var v) {
-        return variableWritable(v.variable(), at);
       } else if (q instanceof Place.This) {
         session.error("oop/self", at, "the own instance cannot be assigned");
         return false;
@@ -1037,7 +1040,9 @@ final class Expressions {
       return false;
     }
     Variable target = v.section() == Variable.Section.EXTERNAL ? v.global().orElse(v) : v;
-    target.located().ifPresent(l -> session.usage.writesLocation(l, at));
+    if (target.located().isPresent()) {
+      session.usage.writesLocation(target.located().get(), at);
+    }
     return true;
   }
 
@@ -1111,6 +1116,9 @@ final class Expressions {
     if (isUnknown(v)) {
       return ((Val.Typed) v).expr();
     }
+    if (v instanceof Val.Typed t) {
+      return coerce(t.expr(), target, purpose);
+    }
     Type base = target.base();
     if (v instanceof Val.Int i) {
       return coerceInt(i, target, base, purpose);
@@ -1137,13 +1145,13 @@ final class Expressions {
       Expr e = typed(n, null);
       return Kinds.isUnknown(e.type()) ? e : coerce(new Val.Typed(e), target, purpose);
     }
-    if (v instanceof Val.Null) {
-      if (base instanceof Type.Reference || base instanceof Type.Interface) {
-        return new Expr.Constant(v.span(), target, 0);
-      }
-      return mismatch(v.span(), "NULL", target, purpose);
+    if (base instanceof Type.Reference || base instanceof Type.Interface) {
+      return new Expr.Constant(v.span(), target, 0);
     }
-    Expr e = ((Val.Typed) v).expr();
+    return mismatch(v.span(), "NULL", target, purpose);
+  }
+
+  private Expr coerce(Expr e, Type target, Purpose purpose) {
     if (e.type() instanceof Type.Nothing) {
       if (e instanceof Expr.Constant) {
         return coerce(new Val.Null(e.span()), target, purpose);
@@ -1286,6 +1294,9 @@ final class Expressions {
   /** The expression with a type, through an implicit conversion where one exists; null when there is none. */
   Expr convert(Expr e, Type target) {
     Type from = e.type();
+    if (from == target) {
+      return e;
+    }
     if (Kinds.isUnknown(from) || Kinds.isUnknown(target)) {
       return e;
     }
@@ -1507,7 +1518,7 @@ final class Expressions {
     if (y == null || !y.isBits()) {
       return operandError(r, op.name(), "BOOL or a bit string");
     }
-    ElementaryType k = Kinds.common(x, y).orElseThrow();
+    ElementaryType k = x == y ? x : Kinds.common(x, y).orElseThrow();
     return folded(new Expr.Binary(span, Kinds.of(k), op, convert(l, Kinds.of(k)), convert(r, Kinds.of(k))));
   }
 

@@ -60,17 +60,17 @@ final class Folder {
     if (e instanceof Expr.Binary b) {
       return binary(b);
     }
-    if (e instanceof Expr.Negate n) {
-      Expr x = constant(n.operand());
-      if (x instanceof Expr.Constant c && Kinds.slotKind(c.type()) != null) {
-        return new Expr.Constant(n.span(), n.type(), negate(c.value(), Kinds.slotKind(c.type())));
-      }
-      return null;
-    }
     if (e instanceof Expr.Not n) {
       Expr x = constant(n.operand());
       if (x instanceof Expr.Constant c && Kinds.slotKind(c.type()) != null) {
         return new Expr.Constant(n.span(), n.type(), Arith.wrap(~c.value(), Kinds.slotKind(c.type()).ordinal()));
+      }
+      return null;
+    }
+    if (e instanceof Expr.Negate n) {
+      Expr x = constant(n.operand());
+      if (x instanceof Expr.Constant c && Kinds.slotKind(c.type()) != null) {
+        return new Expr.Constant(n.span(), n.type(), negate(c.value(), Kinds.slotKind(c.type())));
       }
       return null;
     }

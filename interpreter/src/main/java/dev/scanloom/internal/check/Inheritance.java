@@ -176,7 +176,9 @@ final class Inheritance {
         all.addAll(i.pou().variables());
       }
     }
-    session.globals.all().forEach(g -> all.add(g.variable()));
+    for (Project.Global g : session.globals.all()) {
+      all.add(g.variable());
+    }
     for (Symbol.TypeSymbol t : session.symbols.types()) {
       if (t.type() instanceof Type.Structure s) {
         all.addAll(s.fields());

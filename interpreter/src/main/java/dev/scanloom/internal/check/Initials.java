@@ -41,7 +41,9 @@ final class Initials {
 
   /** Remembers the initial value of a variable. */
   void later(Variable v, Optional<Initializer> initial, Scope scope) {
-    initial.ifPresent(i -> pending.put(v, new Pending(i, scope)));
+    if (initial.isPresent()) {
+      pending.put(v, new Pending(initial.get(), scope));
+    }
   }
 
   /** Works out the initial value of a variable now. */

@@ -11,9 +11,11 @@ import java.util.Optional;
 
 /** Rules on elementary types and on the compatibility of types (Figures 5, 11 and 12 of the standard; rows S.conv-*). */
 final class Kinds {
-  static final Type BOOL = new Type.Elementary(ElementaryType.BOOL);
-  static final Type DINT = new Type.Elementary(ElementaryType.DINT);
-  static final Type TIME = new Type.Elementary(ElementaryType.TIME);
+  private static final Type[] ELEMENTARY = elementary();
+
+  static final Type BOOL = of(ElementaryType.BOOL);
+  static final Type DINT = of(ElementaryType.DINT);
+  static final Type TIME = of(ElementaryType.TIME);
   static final Type UNKNOWN = new Type.Unknown();
   static final Type NOTHING = new Type.Nothing();
 
@@ -25,6 +27,15 @@ final class Kinds {
       ElementaryType.LDATE, ElementaryType.LTOD, ElementaryType.LDT);
 
   private Kinds() {}
+
+  private static Type[] elementary() {
+    ElementaryType[] kinds = ElementaryType.values();
+    Type[] all = new Type[kinds.length];
+    for (ElementaryType k : kinds) {
+      all[k.ordinal()] = new Type.Elementary(k);
+    }
+    return all;
+  }
 
   private static Map<String, ElementaryType> names() {
     Map<String, ElementaryType> m = new LinkedHashMap<>();
@@ -61,7 +72,7 @@ final class Kinds {
   }
 
   static Type of(ElementaryType kind) {
-    return new Type.Elementary(kind);
+    return ELEMENTARY[kind.ordinal()];
   }
 
   /** Elementary kind that values of a type have: of elementary types, subranges and strings; null for all others. */

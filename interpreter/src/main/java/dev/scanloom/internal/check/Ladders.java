@@ -1,6 +1,7 @@
 package dev.scanloom.internal.check;
 
 import dev.scanloom.diagnostic.Diagnostic;
+import dev.scanloom.diagnostic.SourceText;
 import dev.scanloom.diagnostic.Span;
 import dev.scanloom.internal.ladder.Drawing;
 import dev.scanloom.internal.ladder.LadderReader;
@@ -41,36 +42,51 @@ final class Ladders {
   /** Reads and checks the drawing in a span. */
   Ladder read(Span span) {
     drawing = new LadderReader(session.problems, new StParser(session.problems, session.limits.nesting())).read(span);
-    Map<String, Integer> labels = new LinkedHashMap<>();
-    for (int i = 0; i < drawing.networks().size(); i++) {
-      int at = i;
-      drawing.networks().get(i).label().ifPresent(l -> labels.putIfAbsent(l.key(), at));
-    }
-    List<Ladder.Network> networks = new ArrayList<>();
+    Checking checking = new Checking();
+    List<Ladder.Network> networks = new ArrayList<>(drawing.networks().size());
     for (Drawing.Network n : drawing.networks()) {
-      network = n;
-      done = new ArrayList<>();
-      for (Drawing.Element e : n.elements()) {
-        done.add(e.accept(new Checking(labels)));
-      }
-      networks.add(new Ladder.Network(n, done));
+      networks.add(check(n, checking));
     }
     Ladder made = new Ladder(networks);
     connectors(span);
-    Flow flow = new Flow(drawing, labels);
+    Flow flow = new Flow(drawing, checking.leaves ? checking.labels() : null);
     unreachable(flow);
     if (!session.problems.hasErrors()) {
-      instancesTwice(networks, flow);
+      if (checking.boxes) {
+        instancesTwice(networks, flow);
+      }
       coilsTwice(networks, flow);
     }
     return made;
   }
 
-  private final class Checking implements Drawing.Visitor<Ladder.Element> {
-    private final Map<String, Integer> labels;
+  private Ladder.Network check(Drawing.Network n, Checking checking) {
+    network = n;
+    done = new ArrayList<>(n.elements().size());
+    for (Drawing.Element e : n.elements()) {
+      done.add(e.accept(checking));
+    }
+    return new Ladder.Network(n, done);
+  }
 
-    Checking(Map<String, Integer> labels) {
-      this.labels = labels;
+  private final class Checking implements Drawing.Visitor<Ladder.Element> {
+    /** Indices of the networks that carry them; null until a jump is met. */
+    private Map<String, Integer> labels;
+    /** Whether a jump or return was met, and whether a box. */
+    private boolean leaves;
+    private boolean boxes;
+
+    private Map<String, Integer> labels() {
+      if (labels == null) {
+        labels = new LinkedHashMap<>();
+        for (int i = 0; i < drawing.networks().size(); i++) {
+          Optional<Name> label = drawing.networks().get(i).label();
+          if (label.isPresent()) {
+            labels.putIfAbsent(label.get().key(), i);
+          }
+        }
+      }
+      return labels;
     }
 
     @Override
@@ -115,17 +131,20 @@ final class Ladders {
 
     @Override
     public Ladder.Element jump(Drawing.Jump e) {
+      leaves = true;
       // A label that does not exist was reported by the reader of the drawing.
-      return new Ladder.Jump(e.place().span(), e.target().text(), labels.getOrDefault(e.target().key(), 0), e.left());
+      return new Ladder.Jump(e.place().span(), e.target().text(), labels().getOrDefault(e.target().key(), 0), e.left());
     }
 
     @Override
     public Ladder.Element returnFrom(Drawing.Return e) {
+      leaves = true;
       return new Ladder.Return(e.place().span(), e.left());
     }
 
     @Override
     public Ladder.Element box(Drawing.Box e) {
+      boxes = true;
       return Ladders.this.box(e);
     }
   }
@@ -583,8 +602,8 @@ final class Ladders {
     if (!holds(span, '>')) {
       return;
     }
-    String text = BLANKS.matcher(span.text()).replaceAll(m -> " ".repeat(m.group().length()));
-    Matcher m = CONNECTOR.matcher(text);
+    String text = Marks.BLANKS.matcher(span.text()).replaceAll(m -> " ".repeat(m.group().length()));
+    Matcher m = Marks.CONNECTOR.matcher(text);
     Set<String> seen = new LinkedHashSet<>();
     while (m.find()) {
       Variable v = scope.find(Kinds.key(m.group(1)));
@@ -597,17 +616,25 @@ final class Ladders {
   }
 
   private static boolean holds(Span span, int c) {
+    SourceText source = span.source();
+    if (source.text().length() == source.length()) {
+      int at = source.text().indexOf(c, span.start());
+      return at >= 0 && at < span.end();
+    }
     for (int i = span.start(); i < span.end(); i++) {
-      if (span.source().codePointAt(i) == c) {
+      if (source.codePointAt(i) == c) {
         return true;
       }
     }
     return false;
   }
 
-  private static final Pattern CONNECTOR = Pattern.compile("(?<![>\\w])>([A-Za-z_][A-Za-z_0-9]*)>(?!>)");
-  /** Comments and words in parentheses or quotes, on one line. */
-  private static final Pattern BLANKS = Pattern.compile("\\(\\*[^\\n]*?\\*\\)|//[^\\n]*|\\([^()\\n]*\\)|'[^'\\n]*'");
+  /** What connectors look like, compiled when there may be one. */
+  private static final class Marks {
+    static final Pattern CONNECTOR = Pattern.compile("(?<![>\\w])>([A-Za-z_][A-Za-z_0-9]*)>(?!>)");
+    /** Comments and words in parentheses or quotes, on one line. */
+    static final Pattern BLANKS = Pattern.compile("\\(\\*[^\\n]*?\\*\\)|//[^\\n]*|\\([^()\\n]*\\)|'[^'\\n]*'");
+  }
 
   // Warnings
 
@@ -617,12 +644,19 @@ final class Ladders {
 
   /** Which networks may be evaluated, and which after which in the same evaluation of the body. */
   private static final class Flow {
+    /** Empty if every network is followed by the next one. */
     private final List<Set<Integer>> next = new ArrayList<>();
     private final boolean known;
     private final boolean straight;
 
+    /** {@code labels} is null if the drawing holds neither jumps nor returns. */
     Flow(Drawing drawing, Map<String, Integer> labels) {
       List<Drawing.Network> all = drawing.networks();
+      if (labels == null) {
+        known = true;
+        straight = true;
+        return;
+      }
       boolean ok = true;
       for (int n = 0; n < all.size(); n++) {
         Set<Integer> to = new LinkedHashSet<>();
@@ -706,20 +740,23 @@ final class Ladders {
   private void instancesTwice(List<Ladder.Network> networks, Flow flow) {
     Map<Variable, List<Earlier>> seen = new LinkedHashMap<>();
     for (int n = 0; n < networks.size(); n++) {
-      for (int i = 0; i < networks.get(n).elements().size(); i++) {
-        if (networks.get(n).elements().get(i) instanceof Ladder.Box b && b.call().isPresent()
-            && b.call().get().target() instanceof Call.Instance c
-            && networks.get(n).drawing().elements().get(i) instanceof Drawing.Box d && c.place() instanceof Place.Var v) {
-          Span at = d.instance().orElseThrow().span();
-          List<Earlier> earlier = seen.computeIfAbsent(v.variable(), k -> new ArrayList<>());
-          Earlier first = before(earlier, n, flow);
-          if (first != null) {
-            session.report(Diagnostic.warning("trap/instance-twice", at, at.text().strip()
-                + " is drawn in several boxes and runs in each of them")
-                .withRelated(first.span(), "first here"));
-          }
-          earlier.add(new Earlier(at, n));
+      instancesTwice(networks.get(n), n, flow, seen);
+    }
+  }
+
+  private void instancesTwice(Ladder.Network network, int n, Flow flow, Map<Variable, List<Earlier>> seen) {
+    for (int i = 0; i < network.elements().size(); i++) {
+      if (network.elements().get(i) instanceof Ladder.Box b && b.call().isPresent() && b.call().get().target() instanceof Call.Instance c
+          && network.drawing().elements().get(i) instanceof Drawing.Box d && c.place() instanceof Place.Var v) {
+        Span at = d.instance().orElseThrow().span();
+        List<Earlier> earlier = seen.computeIfAbsent(v.variable(), k -> new ArrayList<>());
+        Earlier first = before(earlier, n, flow);
+        if (first != null) {
+          session.report(Diagnostic.warning("trap/instance-twice", at, at.text().strip()
+              + " is drawn in several boxes and runs in each of them")
+              .withRelated(first.span(), "first here"));
         }
+        earlier.add(new Earlier(at, n));
       }
     }
   }
@@ -728,24 +765,28 @@ final class Ladders {
   private void coilsTwice(List<Ladder.Network> networks, Flow flow) {
     Map<Object, List<Earlier>> seen = new LinkedHashMap<>();
     for (int n = 0; n < networks.size(); n++) {
-      for (Ladder.Element e : networks.get(n).elements()) {
-        if (!(e instanceof Ladder.Coil c) || c.mark() == Drawing.CoilMark.SET || c.mark() == Drawing.CoilMark.RESET) {
-          continue;
-        }
-        Object key = Usage.identity(c.operand());
-        if (key == null) {
-          continue;
-        }
-        List<Earlier> earlier = seen.computeIfAbsent(key, k -> new ArrayList<>());
-        Earlier first = before(earlier, n, flow);
-        if (first != null) {
-          session.report(Diagnostic.warning("trap/two-writers", c.operand().span(), c.title()
-              + " is written by several coils; the last one evaluated wins")
-              .withRelated(first.span(), "an earlier coil"));
-        }
-        earlier.add(new Earlier(c.operand().span(), n));
-        session.usage.writes(key, c.operand(), scope);
+      coilsTwice(networks.get(n), n, flow, seen);
+    }
+  }
+
+  private void coilsTwice(Ladder.Network network, int n, Flow flow, Map<Object, List<Earlier>> seen) {
+    for (Ladder.Element e : network.elements()) {
+      if (!(e instanceof Ladder.Coil c) || c.mark() == Drawing.CoilMark.SET || c.mark() == Drawing.CoilMark.RESET) {
+        continue;
       }
+      Object key = Usage.identity(c.operand());
+      if (key == null) {
+        continue;
+      }
+      List<Earlier> earlier = seen.computeIfAbsent(key, k -> new ArrayList<>(1));
+      Earlier first = before(earlier, n, flow);
+      if (first != null) {
+        session.report(Diagnostic.warning("trap/two-writers", c.operand().span(), c.title()
+            + " is written by several coils; the last one evaluated wins")
+            .withRelated(first.span(), "an earlier coil"));
+      }
+      earlier.add(new Earlier(c.operand().span(), n));
+      session.usage.writes(key, c.operand(), scope);
     }
   }
 }

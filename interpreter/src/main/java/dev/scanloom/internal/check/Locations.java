@@ -2,6 +2,7 @@ package dev.scanloom.internal.check;
 
 import dev.scanloom.internal.syntax.DirectAddress;
 import dev.scanloom.model.ElementaryType;
+import java.util.Collections;
 import java.util.Optional;
 
 /** Addresses of located variables (Table 16) to bits of their areas; the mapping is told at {@link Located}. */
@@ -87,7 +88,7 @@ final class Locations {
     } else {
       return Result.wrong("located/hierarchy", "an address of " + a.size() + " has one number; more levels have no place in this system");
     }
-    if (a.levels().stream().anyMatch(l -> l < 0) || bit / 8 >= maxBytes) {
+    if (Collections.min(a.levels()) < 0 || bit / 8 >= maxBytes) {
       return Result.wrong("located/range", "the address lies beyond the greatest area of " + maxBytes + " bytes");
     }
     return Result.of(new Located(a.area(), bit, width));

@@ -33,7 +33,7 @@ final class Pous {
 
   /** Own or inherited variable; null when there is none. */
   Variable variable(PouInfo info, String key) {
-    for (PouInfo i = info; i != null; i = i.pou().base().map(session::info).orElse(null)) {
+    for (PouInfo i = info; i != null; i = session.baseOf(i)) {
       header(i);
       Variable v = i.names().get(key);
       if (v != null) {
@@ -86,13 +86,14 @@ final class Pous {
     }
     info.bases = Symbol.State.RUNNING;
     Pou pou = info.pou();
-    info.parts().base().ifPresent(q -> {
+    if (info.parts().base().isPresent()) {
+      QualifiedName q = info.parts().base().get();
       PouInfo base = pouNamed(q, info.site(), EnumSet.of(Pou.Kind.FUNCTION_BLOCK, Pou.Kind.CLASS), "block or class");
       if (base != null && acceptsBase(pou, base.pou(), q) && acyclic(info, base, q)) {
         pou.setBase(base.pou());
         session.extended.add(base.pou());
       }
-    });
+    }
     Set<Pou> seen = new LinkedHashSet<>();
     for (QualifiedName q : info.parts().interfaces()) {
       PouInfo i = pouNamed(q, info.site(), EnumSet.of(Pou.Kind.INTERFACE), "interface");
@@ -159,12 +160,16 @@ final class Pous {
     bases(info);
     info.header = Symbol.State.RUNNING;
     Pou pou = info.pou();
-    info.pou().base().ifPresent(b -> header(session.info(b)));
+    PouInfo base = session.baseOf(info);
+    if (base != null) {
+      header(base);
+    }
     Scope scope = Scope.of(session, info);
-    info.parts().body().ifPresent(b -> binding(info, b));
+    Body body = info.parts().body().orElse(null);
+    binding(info, body);
     result(info, pou.name(), pou.span(), info.parts().result(), scope);
     sections(info, info.parts().sections(), scope);
-    info.parts().body().ifPresent(b -> implicitEno(info, b));
+    implicitEno(info, body);
     Map<String, Span> members = new LinkedHashMap<>();
     for (Declaration.Method m : info.parts().methods()) {
       method(info, m, members);
@@ -183,7 +188,7 @@ final class Pous {
       return;
     }
     boolean writes = body instanceof Body.Text t && writesEno(t.statements())
-        || body instanceof Body.Drawing d && ENO_OPERAND.matcher(d.span().text()).find();
+        || body instanceof Body.Drawing d && drawsEno(d.span().text());
     if (writes) {
       Variable v = new Variable("ENO", Variable.Section.OUTPUT, Kinds.BOOL, info.pou().span());
       v.setAccess(Variable.Access.PUBLIC);
@@ -193,7 +198,9 @@ final class Pous {
   }
 
   /** ENO above a coil; at a pin it touches the border of the box. */
-  private static final Pattern ENO_OPERAND = Pattern.compile("(?<=\\s)ENO(?=\\s)", Pattern.CASE_INSENSITIVE);
+  private static boolean drawsEno(String drawing) {
+    return Pattern.compile("(?<=\\s)ENO(?=\\s)", Pattern.CASE_INSENSITIVE).matcher(drawing).find();
+  }
 
   private static boolean writesEno(List<Statement> statements) {
     for (Statement s : statements) {
@@ -371,12 +378,15 @@ final class Pous {
       Variable v = new Variable(n.text(), sectionOf(s.kind()), type, n.span());
       v.setConstant(s.constant());
       v.setDocumentation(d.documentation().text());
-      s.retention().ifPresent(r -> v.setRetention(
-          r == Declaration.Retention.RETAIN ? Variable.Retention.RETAIN : Variable.Retention.NON_RETAIN));
-      v.setAccess(s.access().map(Pous::accessOf).orElse(
-          s.kind() == Declaration.SectionKind.LOCAL ? Variable.Access.PROTECTED : Variable.Access.PUBLIC));
+      if (s.retention().isPresent()) {
+        v.setRetention(s.retention().get() == Declaration.Retention.RETAIN ? Variable.Retention.RETAIN : Variable.Retention.NON_RETAIN);
+      }
+      v.setAccess(s.access().isPresent() ? accessOf(s.access().get())
+          : s.kind() == Declaration.SectionKind.LOCAL ? Variable.Access.PROTECTED : Variable.Access.PUBLIC);
       edge(info, s, d, v, memoryless);
-      d.at().ifPresent(at -> locate(info, s, at, v, memoryless));
+      if (d.at().isPresent()) {
+        locate(info, s, d.at().get(), v, memoryless);
+      }
       if (s.kind() == Declaration.SectionKind.GLOBAL) {
         info.programGlobals().add(v);
       }
@@ -476,8 +486,11 @@ final class Pous {
       return;
     }
     Locations.Result r = Locations.map(at, session.limits.instanceBytes());
-    r.trouble().ifPresent(t -> session.error(t.code(), at.span(), t.message()));
-    r.location().ifPresent(v::setLocated);
+    if (r.location().isPresent()) {
+      v.setLocated(r.location().get());
+    } else {
+      session.error(r.trouble().get().code(), at.span(), r.trouble().get().message());
+    }
   }
 
   // Methods and properties

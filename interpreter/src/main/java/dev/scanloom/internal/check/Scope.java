@@ -143,7 +143,7 @@ final class Scope {
   List<Type.Enumeration> enumerated(String key) {
     List<Type.Enumeration> all = new ArrayList<>();
     for (PouInfo i = info; i != null; i = i.owner()) {
-      for (PouInfo b = i; b != null; b = b.pou().base().map(session::info).orElse(null)) {
+      for (PouInfo b = i; b != null; b = session.baseOf(b)) {
         all.addAll(b.enumerated().getOrDefault(key, List.of()));
       }
     }
@@ -154,7 +154,7 @@ final class Scope {
     List<String> all = new ArrayList<>();
     extra.values().forEach(v -> all.add(v.name()));
     for (PouInfo i = info; i != null; i = i.owner()) {
-      for (PouInfo b = i; b != null; b = b.pou().base().map(session::info).orElse(null)) {
+      for (PouInfo b = i; b != null; b = session.baseOf(b)) {
         b.names().values().forEach(v -> all.add(v.name()));
         b.properties().values().forEach(p -> all.add(p.name()));
         b.methods().forEach(m -> all.add(m.pou().name()));

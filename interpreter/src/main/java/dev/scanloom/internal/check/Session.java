@@ -8,6 +8,7 @@ import dev.scanloom.policy.ImplementerChoices;
 import dev.scanloom.policy.Limits;
 import java.util.ArrayDeque;
 import java.util.ArrayList;
+import java.util.Collection;
 import java.util.Deque;
 import java.util.LinkedHashMap;
 import java.util.LinkedHashSet;
@@ -134,7 +135,7 @@ final class Session {
   }
 
   /** Specialised functions in the order in which they were first called. */
-  Iterable<Pou> specialised() {
+  Collection<Pou> specialised() {
     return specialised.values();
   }
 
@@ -152,6 +153,11 @@ final class Session {
 
   PouInfo info(Pou pou) {
     return infos.get(pou);
+  }
+
+  /** What a block, class or interface extends; null when that is nothing. */
+  PouInfo baseOf(PouInfo info) {
+    return info.pou().base().isPresent() ? info(info.pou().base().get()) : null;
   }
 
   List<PouInfo> allInfos() {

@@ -215,7 +215,10 @@ final class Types {
     @Override
     public Type array(TypeSpec.Array t) {
       Type element = resolve(t.element(), scope);
-      boolean open = t.dimensions().stream().anyMatch(d -> d.low().isEmpty());
+      boolean open = false;
+      for (TypeSpec.Dimension d : t.dimensions()) {
+        open |= d.low().isEmpty();
+      }
       List<Type.Bounds> bounds = new ArrayList<>();
       boolean ok = !Kinds.isUnknown(element);
       if (element instanceof Type.Array a && a.open()) {
@@ -321,7 +324,11 @@ final class Types {
 
   /** An elementary type by its upper-case name; strings have their default length. */
   Optional<Type> elementary(String key) {
-    return Kinds.named(key).map(k -> k.isString() ? new Type.Text(k, session.choices.defaultStringLength()) : Kinds.of(k));
+    Optional<ElementaryType> kind = Kinds.named(key);
+    if (kind.isEmpty()) {
+      return Optional.empty();
+    }
+    return Optional.of(kind.get().isString() ? new Type.Text(kind.get(), session.choices.defaultStringLength()) : Kinds.of(kind.get()));
   }
 
   private Type enumeration(TypeSpec.Enumeration t, String name, Scope scope, Optional<Optional<Name>> initial) {

@@ -40,7 +40,7 @@ final class LeadingComment {
         break;
       }
     }
-    return String.join(" ", found).replaceAll("\\s+", " ").strip();
+    return found.isEmpty() ? "" : String.join(" ", found).replaceAll("\\s+", " ").strip();
   }
 
   private static int behindText(SourceText source, int end) {

@@ -60,10 +60,11 @@ final class Assembler {
   private int sourceNumber(SourceText s) {
     if (s != lastSource) {
       lastSource = s;
-      lastNumber = sourceNumbers.computeIfAbsent(s, k -> {
-        sources.add(k);
-        return sources.size() - 1;
-      });
+      Integer known = sourceNumbers.putIfAbsent(s, sources.size());
+      if (known == null) {
+        sources.add(s);
+      }
+      lastNumber = known == null ? sources.size() - 1 : known;
     }
     return lastNumber;
   }

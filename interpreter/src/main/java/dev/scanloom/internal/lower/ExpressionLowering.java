@@ -10,8 +10,6 @@ import dev.scanloom.internal.ladder.Drawing;
 import dev.scanloom.internal.step.Op;
 import dev.scanloom.model.ElementaryType;
 import dev.scanloom.policy.ImplementerChoices;
-import java.util.ArrayList;
-import java.util.List;
 
 /** Expressions: values on the operand stack. */
 abstract class ExpressionLowering extends PlaceLowering {
@@ -37,86 +35,88 @@ abstract class ExpressionLowering extends PlaceLowering {
   /** Pushes the value of an expression: a scalar, or the address of a string or aggregate. */
   @Override
   void expression(Expr e) {
-    e.accept(new Expr.Visitor<Void>() {
-      @Override
-      public Void constant(Expr.Constant x) {
-        ExpressionLowering.this.constant(x.value(), x.span());
-        return null;
-      }
-
-      @Override
-      public Void text(Expr.TextConstant x) {
-        ExpressionLowering.this.constant(lowering.textConstant(Layout.kind(x.type()), x.units()), x.span());
-        return null;
-      }
-
-      @Override
-      public Void read(Expr.Read x) {
-        readPlace(x.place(), x.span());
-        return null;
-      }
-
-      @Override
-      public Void negate(Expr.Negate x) {
-        expression(x.operand());
-        ElementaryType t = Layout.kind(x.type());
-        if (t == ElementaryType.REAL) {
-          emit(Op.NEG_REAL, 0, 0, x.span());
-        } else if (t == ElementaryType.LREAL) {
-          emit(Op.NEG_LREAL, 0, 0, x.span());
-        } else {
-          emit(exact() ? Op.NEG_EXACT : Op.NEG, 0, k(t), x.span());
-        }
-        return null;
-      }
-
-      @Override
-      public Void not(Expr.Not x) {
-        expression(x.operand());
-        emit(Op.NOT, 0, kindOf(x.type()), x.span());
-        return null;
-      }
-
-      @Override
-      public Void binary(Expr.Binary x) {
-        ExpressionLowering.this.binary(x);
-        return null;
-      }
-
-      @Override
-      public Void convert(Expr.Convert x) {
-        ExpressionLowering.this.convert(x);
-        return null;
-      }
-
-      @Override
-      public Void intrinsic(Expr.Intrinsic x) {
-        new Intrinsics(ExpressionLowering.this).push(x.name(), x.type(), x.arguments(), x.span());
-        return null;
-      }
-
-      @Override
-      public Void invoke(Expr.Invoke x) {
-        callForResult(x.call(), x.type());
-        return null;
-      }
-
-      @Override
-      public Void address(Expr.AddressOf x) {
-        ExpressionLowering.this.address(where(x.place()), x.span());
-        return null;
-      }
-
-      @Override
-      public Void link(Expr.LinkState x) {
-        if (links == null) {
-          throw new IllegalStateException("a link outside ladder");
-        }
-        links.push(x.link(), x.span());
-        return null;
-      }
-    });
+    e.accept(values);
   }
+
+  private final Expr.Visitor<Void> values = new Expr.Visitor<>() {
+    @Override
+    public Void constant(Expr.Constant x) {
+      ExpressionLowering.this.constant(x.value(), x.span());
+      return null;
+    }
+
+    @Override
+    public Void text(Expr.TextConstant x) {
+      ExpressionLowering.this.constant(lowering.textConstant(Layout.kind(x.type()), x.units()), x.span());
+      return null;
+    }
+
+    @Override
+    public Void read(Expr.Read x) {
+      readPlace(x.place(), x.span());
+      return null;
+    }
+
+    @Override
+    public Void negate(Expr.Negate x) {
+      expression(x.operand());
+      ElementaryType t = Layout.kind(x.type());
+      if (t == ElementaryType.REAL) {
+        emit(Op.NEG_REAL, 0, 0, x.span());
+      } else if (t == ElementaryType.LREAL) {
+        emit(Op.NEG_LREAL, 0, 0, x.span());
+      } else {
+        emit(exact() ? Op.NEG_EXACT : Op.NEG, 0, k(t), x.span());
+      }
+      return null;
+    }
+
+    @Override
+    public Void not(Expr.Not x) {
+      expression(x.operand());
+      emit(Op.NOT, 0, kindOf(x.type()), x.span());
+      return null;
+    }
+
+    @Override
+    public Void binary(Expr.Binary x) {
+      ExpressionLowering.this.binary(x);
+      return null;
+    }
+
+    @Override
+    public Void convert(Expr.Convert x) {
+      ExpressionLowering.this.convert(x);
+      return null;
+    }
+
+    @Override
+    public Void intrinsic(Expr.Intrinsic x) {
+      new Intrinsics(ExpressionLowering.this).push(x.name(), x.type(), x.arguments(), x.span());
+      return null;
+    }
+
+    @Override
+    public Void invoke(Expr.Invoke x) {
+      callForResult(x.call(), x.type());
+      return null;
+    }
+
+    @Override
+    public Void address(Expr.AddressOf x) {
+      ExpressionLowering.this.address(where(x.place()), x.span());
+      return null;
+    }
+
+    @Override
+    public Void link(Expr.LinkState x) {
+      if (links == null) {
+        throw new IllegalStateException("a link outside ladder");
+      }
+      links.push(x.link(), x.span());
+      return null;
+    }
+  };
 
   void readPlace(Place p, Span span) {
     if (p instanceof Place.Character c) {
@@ -136,17 +136,23 @@ abstract class ExpressionLowering extends PlaceLowering {
 
   /** Chains of operators are trees that lean to the left, as deep as the chain is long: they are walked in a loop. */
   private void binary(Expr.Binary whole) {
-    List<Expr.Binary> chain = new ArrayList<>();
+    int length = 0;
     Expr first = whole;
-    while (first instanceof Expr.Binary b) {
-      chain.add(b);
-      first = b.left();
+    for (; first instanceof Expr.Binary b; first = b.left()) {
+      length++;
     }
+    Expr.Binary[] chain = new Expr.Binary[length];
+    Expr.Binary last = whole;
+    for (int i = length - 1; i > 0; i--) {
+      chain[i] = last;
+      last = (Expr.Binary) last.left();
+    }
+    chain[0] = last;
     expression(first);
-    for (int i = chain.size() - 1; i >= 0; i--) {
-      Expr.Binary x = chain.get(i);
-      boolean bool = Layout.isScalar(x.left().type()) && Layout.kind(x.left().type()) == ElementaryType.BOOL;
-      if (lowering.choices.shortCircuit() && bool && (x.operator() == Expr.Operator.AND || x.operator() == Expr.Operator.OR)) {
+    for (Expr.Binary x : chain) {
+      boolean decides = lowering.choices.shortCircuit() && (x.operator() == Expr.Operator.AND || x.operator() == Expr.Operator.OR)
+          && Layout.isScalar(x.left().type()) && Layout.kind(x.left().type()) == ElementaryType.BOOL;
+      if (decides) {
         Label done = new Label();
         emit(Op.DUP, 0, 0, x.span());
         jump(x.operator() == Expr.Operator.AND ? Op.JUMP_FALSE : Op.JUMP_TRUE, done, done, x.span());

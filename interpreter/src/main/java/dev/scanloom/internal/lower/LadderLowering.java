@@ -24,6 +24,8 @@ final class LadderLowering {
 
   private final Lowering lowering;
   private final BodyLowering body;
+  /** Of the networks that were lowered or jumped to. */
+  private BodyLowering.Label[] starts = {};
 
   LadderLowering(Lowering lowering, BodyLowering body) {
     this.lowering = lowering;
@@ -31,104 +33,90 @@ final class LadderLowering {
   }
 
   void lower(Ladder ladder) {
-    List<BodyLowering.Label> starts = new ArrayList<>();
+    starts = new BodyLowering.Label[ladder.networks().size()];
     for (int i = 0; i < ladder.networks().size(); i++) {
-      starts.add(new BodyLowering.Label());
-    }
-    for (int i = 0; i < ladder.networks().size(); i++) {
-      body.set(starts.get(i));
-      new One(ladder.networks().get(i), i, starts).lower();
+      network(ladder.networks().get(i), i);
     }
     body.at(-1, 0);
     body.links(null);
   }
 
+  private void network(Ladder.Network network, int index) {
+    body.set(start(index));
+    new One(network, index).lower();
+  }
+
+  private BodyLowering.Label start(int network) {
+    if (starts[network] == null) {
+      starts[network] = new BodyLowering.Label();
+    }
+    return starts[network];
+  }
+
   /** One network. */
-  private final class One {
+  private final class One implements Ladder.Visitor<Void>, ExpressionLowering.LinkSource {
     private final Ladder.Network network;
     private final int index;
-    private final List<BodyLowering.Label> starts;
-    private final int[][] uses;
-    private final int[][] temps;
+    /** By element, where its pins begin in the other two. */
+    private final int[] firstPin;
+    private final int[] uses;
+    private final int[] temps;
+    /** The element that is lowered, and what was drawn for it. */
+    private int at;
+    private Drawing.Element drawn;
     /** Element whose output is on the stack, or -1. */
     private int carried = -1;
     private final List<int[]> exits = new ArrayList<>();
 
-    One(Ladder.Network network, int index, List<BodyLowering.Label> starts) {
+    One(Ladder.Network network, int index) {
       this.network = network;
       this.index = index;
-      this.starts = starts;
       int n = network.elements().size();
-      uses = new int[n][];
-      temps = new int[n][];
+      int pins = 0;
+      firstPin = new int[n];
       for (int i = 0; i < n; i++) {
-        int pins = network.elements().get(i) instanceof Ladder.Box b ? Math.max(1, b.pins().size()) : 1;
-        uses[i] = new int[pins];
-        temps[i] = new int[pins];
+        firstPin[i] = pins;
+        pins += network.elements().get(i) instanceof Ladder.Box b ? Math.max(1, b.pins().size()) : 1;
       }
-      for (Drawing.Element e : network.drawing().elements()) {
-        countUses(e);
+      uses = new int[pins];
+      temps = new int[pins];
+      for (int i = 0; i < n; i++) {
+        countUses(i);
       }
     }
 
-    private void countUses(Drawing.Element e) {
-      e.accept(new Drawing.Visitor<Void>() {
-        @Override
-        public Void contact(Drawing.Contact x) {
-          count(x.left());
-          return null;
+    private void countUses(int i) {
+      if (!(network.elements().get(i) instanceof Ladder.Box)) {
+        count(leftOf(network.elements().get(i)));
+        return;
+      }
+      for (Drawing.Input in : ((Drawing.Box) network.drawing().elements().get(i)).inputs()) {
+        // A box may evaluate its inputs in any order and number, so what feeds it is kept in a temporary.
+        if (in.link().isPresent()) {
+          count(in.link().get());
+          count(in.link().get());
         }
+      }
+    }
 
-        @Override
-        public Void compare(Drawing.Compare x) {
-          count(x.left());
-          return null;
-        }
-
-        @Override
-        public Void coil(Drawing.Coil x) {
-          count(x.left());
-          return null;
-        }
-
-        @Override
-        public Void jump(Drawing.Jump x) {
-          count(x.left());
-          return null;
-        }
-
-        @Override
-        public Void returnFrom(Drawing.Return x) {
-          count(x.left());
-          return null;
-        }
-
-        @Override
-        public Void box(Drawing.Box x) {
-          for (Drawing.Input in : x.inputs()) {
-            // A box may evaluate its inputs in any order and number, so what feeds it is kept in a temporary.
-            in.link().ifPresent(l -> {
-              count(l);
-              count(l);
-            });
-          }
-          return null;
-        }
-      });
+    private int pin(Drawing.Out o) {
+      return firstPin[o.element()] + o.pin();
     }
 
     private void count(Drawing.Link link) {
       for (Drawing.Port p : link.sources()) {
         if (p instanceof Drawing.Out o) {
-          uses[o.element()][o.pin()]++;
+          uses[pin(o)]++;
         }
       }
     }
 
     void lower() {
-      body.links((link, span) -> push(link, span));
+      body.links(this);
       for (int i = 0; i < network.elements().size(); i++) {
-        element(i, network.elements().get(i), network.drawing().elements().get(i));
+        at = i;
+        drawn = network.drawing().elements().get(i);
+        network.elements().get(i).accept(this);
       }
       body.at(-1, index + 1);
       for (int[] exit : exits) {
@@ -139,7 +127,7 @@ final class LadderLowering {
     private void leave(int temp, int target, Span span) {
       body.emit(Op.LOAD_TEMP, temp, 0, span);
       if (target >= 0) {
-        BodyLowering.Label to = starts.get(target);
+        BodyLowering.Label to = start(target);
         body.jump(Op.JUMP_TRUE, to, target > index ? to : body.endLabel(), span);
       } else {
         body.jump(Op.JUMP_TRUE, body.endLabel(), body.endLabel(), span);
@@ -147,7 +135,8 @@ final class LadderLowering {
     }
 
     /** Pushes the state of a link. */
-    private void push(Drawing.Link link, Span span) {
+    @Override
+    public void push(Drawing.Link link, Span span) {
       boolean first = true;
       boolean withCarried = false;
       for (Drawing.Port p : link.sources()) {
@@ -161,10 +150,10 @@ final class LadderLowering {
         if (p instanceof Drawing.Rail) {
           body.constant(1, span);
         } else if (p instanceof Drawing.Out o) {
-          if (withCarried && temps[o.element()][o.pin()] == 0 && o.pin() == 0) {
+          if (withCarried && temps[pin(o)] == 0 && o.pin() == 0) {
             continue;
           }
-          body.emit(Op.LOAD_TEMP, temps[o.element()][o.pin()] - 1, 0, span);
+          body.emit(Op.LOAD_TEMP, temps[pin(o)] - 1, 0, span);
         }
         if (!first) {
           body.emit(Op.OR, 0, 0, span);
@@ -175,9 +164,9 @@ final class LadderLowering {
 
     /** The value on the stack is the right link of element {@code i}: leaves it there, keeps it in a temporary or drops it. */
     private void right(int i, Span span) {
-      if (uses[i][0] == 0) {
+      if (uses[firstPin[i]] == 0) {
         body.emit(Op.POP, 0, 0, span);
-      } else if (uses[i][0] == 1 && usedByNext(i)) {
+      } else if (uses[firstPin[i]] == 1 && usedByNext(i)) {
         carried = i;
       } else {
         keep(i, 0, span);
@@ -186,7 +175,7 @@ final class LadderLowering {
 
     private void keep(int i, int pin, Span span) {
       int t = body.temp(1);
-      temps[i][pin] = t + 1;
+      temps[firstPin[i] + pin] = t + 1;
       body.emit(Op.STORE_TEMP, t, 0, span);
     }
 
@@ -194,36 +183,46 @@ final class LadderLowering {
       if (i + 1 >= network.elements().size()) {
         return false;
       }
-      Drawing.Link left = leftOf(network.drawing().elements().get(i + 1));
-      return left != null && left.sources().stream().anyMatch(p -> p instanceof Drawing.Out o && o.element() == i && o.pin() == 0);
+      Drawing.Link left = leftOf(network.elements().get(i + 1));
+      if (left == null) {
+        return false;
+      }
+      for (Drawing.Port p : left.sources()) {
+        if (p instanceof Drawing.Out o && o.element() == i && o.pin() == 0) {
+          return true;
+        }
+      }
+      return false;
     }
 
-    private Drawing.Link leftOf(Drawing.Element e) {
-      if (e instanceof Drawing.Contact c) {
+    /** The only link that an element other than a box takes its state from; null of a box. */
+    private static Drawing.Link leftOf(Ladder.Element e) {
+      if (e instanceof Ladder.Contact c) {
         return c.left();
       }
-      if (e instanceof Drawing.Compare c) {
+      if (e instanceof Ladder.Coil c) {
         return c.left();
       }
-      if (e instanceof Drawing.Coil c) {
+      if (e instanceof Ladder.Compare c) {
         return c.left();
       }
-      if (e instanceof Drawing.Jump j) {
+      if (e instanceof Ladder.Jump j) {
         return j.left();
       }
-      return e instanceof Drawing.Return r ? r.left() : null;
+      return e instanceof Ladder.Return r ? r.left() : null;
     }
 
-    private int register(Ladder.Element e, Drawing.Element drawn, Code.ElementKind kind, String mark, Optional<Place> operand) {
+    private int register(Ladder.Element e, Code.ElementKind kind, String mark) {
+      return register(e, kind, mark, null);
+    }
+
+    private int register(Ladder.Element e, Code.ElementKind kind, String mark, BodyLowering.Where operand) {
       int self = -1;
       long address = 0;
-      if (operand.isPresent()) {
-        BodyLowering.Where w = staticWhere(operand.get());
-        if (w != null && w.mode() == BodyLowering.Where.Mode.SELF) {
-          self = (int) w.value();
-        } else if (w != null) {
-          address = w.value();
-        }
+      if (operand != null && operand.mode() == BodyLowering.Where.Mode.SELF) {
+        self = (int) operand.value();
+      } else if (operand != null) {
+        address = operand.value();
       }
       int id = lowering.nextElement();
       lowering.element(new Code.LadderElement(id, body.number(), index + 1, kind, mark, e.title(), e.span(), drawn.place().row(),
@@ -262,73 +261,74 @@ final class LadderLowering {
       return p instanceof Place.Direct || p instanceof Place.This;
     }
 
-    private void element(int i, Ladder.Element e, Drawing.Element drawn) {
-      e.accept(new Ladder.Visitor<Void>() {
-        @Override
-        public Void contact(Ladder.Contact x) {
-          String mark = switch (x.mark()) {
-            case NORMAL -> " ";
-            case NEGATED -> "/";
-            case RISING -> "P";
-            case FALLING -> "N";
-          };
-          int id = register(x, drawn, Code.ElementKind.CONTACT, mark, Optional.of(x.operand()));
-          push(x.left(), x.span());
-          lowerContact(x, id);
-          right(i, x.span());
-          return null;
-        }
+    @Override
+    public Void contact(Ladder.Contact x) {
+      String mark = switch (x.mark()) {
+        case NORMAL -> " ";
+        case NEGATED -> "/";
+        case RISING -> "P";
+        case FALLING -> "N";
+      };
+      BodyLowering.Where operand = staticWhere(x.operand());
+      int id = register(x, Code.ElementKind.CONTACT, mark, operand);
+      push(x.left(), x.span());
+      lowerContact(x, operand, id);
+      right(at, x.span());
+      return null;
+    }
 
-        @Override
-        public Void compare(Ladder.Compare x) {
-          int id = register(x, drawn, Code.ElementKind.COMPARE, ((Drawing.Compare) drawn).comparison().name(), Optional.empty());
-          push(x.left(), x.span());
-          body.expression(x.condition());
-          body.emit(Op.CONTACT, id, 0, x.span());
-          right(i, x.span());
-          return null;
-        }
+    @Override
+    public Void compare(Ladder.Compare x) {
+      int id = register(x, Code.ElementKind.COMPARE, ((Drawing.Compare) drawn).comparison().name());
+      push(x.left(), x.span());
+      body.expression(x.condition());
+      body.emit(Op.CONTACT, id, 0, x.span());
+      right(at, x.span());
+      return null;
+    }
 
-        @Override
-        public Void coil(Ladder.Coil x) {
-          lowerCoil(i, x, drawn);
-          return null;
-        }
+    @Override
+    public Void coil(Ladder.Coil x) {
+      lowerCoil(x);
+      return null;
+    }
 
-        @Override
-        public Void jump(Ladder.Jump x) {
-          int id = register(x, drawn, Code.ElementKind.JUMP, ">>", Optional.empty());
-          exit(x.left(), id, x.network(), i, x.span());
-          return null;
-        }
+    @Override
+    public Void jump(Ladder.Jump x) {
+      int id = register(x, Code.ElementKind.JUMP, ">>");
+      exit(x.left(), id, x.network(), x.span());
+      return null;
+    }
 
-        @Override
-        public Void returnFrom(Ladder.Return x) {
-          int id = register(x, drawn, Code.ElementKind.RETURN, "<", Optional.empty());
-          exit(x.left(), id, -1, i, x.span());
-          return null;
-        }
+    @Override
+    public Void returnFrom(Ladder.Return x) {
+      int id = register(x, Code.ElementKind.RETURN, "<");
+      exit(x.left(), id, -1, x.span());
+      return null;
+    }
 
-        @Override
-        public Void box(Ladder.Box x) {
-          lowerBox(i, x, drawn);
-          return null;
-        }
-      });
+    @Override
+    public Void box(Ladder.Box x) {
+      lowerBox(at, x);
+      return null;
     }
 
     /** Jumps and returns are taken when the whole network has been evaluated. */
-    private void exit(Drawing.Link left, int id, int target, int i, Span span) {
+    private void exit(Drawing.Link left, int id, int target, Span span) {
       push(left, span);
       body.emit(Op.ELEMENT, id, 0, span);
       int t = body.temp(1);
       body.emit(Op.STORE_TEMP, t, 0, span);
-      exits.add(new int[] {t, target, i});
+      exits.add(new int[] {t, target, at});
     }
 
-    private void lowerContact(Ladder.Contact x, int id) {
+    private void lowerContact(Ladder.Contact x, BodyLowering.Where operand, int id) {
       Span span = x.span();
-      read(x.operand(), span);
+      if (operand == null) {
+        read(x.operand(), span);
+      } else {
+        body.load(operand, BOOL, span);
+      }
       switch (x.mark()) {
         case NORMAL -> {
           // the operand as it is
@@ -360,7 +360,7 @@ final class LadderLowering {
       body.storeValue(m, span);
     }
 
-    private void lowerCoil(int i, Ladder.Coil x, Drawing.Element drawn) {
+    private void lowerCoil(Ladder.Coil x) {
       Span span = x.span();
       String mark = switch (x.mark()) {
         case NORMAL -> " ";
@@ -370,10 +370,10 @@ final class LadderLowering {
         case RISING -> "P";
         case FALLING -> "N";
       };
-      int id = register(x, drawn, Code.ElementKind.COIL, mark, Optional.of(x.operand()));
+      int id = register(x, Code.ElementKind.COIL, mark, staticWhere(x.operand()));
       push(x.left(), span);
       body.emit(Op.ELEMENT, id, 0, span);
-      boolean used = uses[i][0] > 0;
+      boolean used = uses[firstPin[at]] > 0;
       if (used) {
         body.emit(Op.DUP, 0, 0, span);
       }
@@ -400,19 +400,19 @@ final class LadderLowering {
         }
       }
       if (used) {
-        right(i, span);
+        right(at, span);
       }
     }
 
     // ---- boxes ----
 
-    private void lowerBox(int i, Ladder.Box x, Drawing.Element drawn) {
+    private void lowerBox(int i, Ladder.Box x) {
       Span span = x.span();
-      int id = register(x, drawn, Code.ElementKind.BOX, "box", Optional.empty());
+      int id = register(x, Code.ElementKind.BOX, "box");
       for (int pin = 0; pin < x.pins().size(); pin++) {
-        if (uses[i][pin] > 0 || x.pins().get(pin).source() instanceof Ladder.Eno) {
+        if (uses[firstPin[i] + pin] > 0 || x.pins().get(pin).source() instanceof Ladder.Eno) {
           int t = body.temp(1);
-          temps[i][pin] = t + 1;
+          temps[firstPin[i] + pin] = t + 1;
           body.constant(0, span);
           body.emit(Op.STORE_TEMP, t, 0, span);
         }
@@ -489,7 +489,9 @@ final class LadderLowering {
 
     private void pin(int i, Ladder.Box x, int pin, int result, boolean executed) {
       Ladder.Pin p = x.pins().get(pin);
-      if (uses[i][pin] == 0 && p.targets().isEmpty() && !(p.source() instanceof Ladder.Eno)) {
+      int use = uses[firstPin[i] + pin];
+      int temp = temps[firstPin[i] + pin];
+      if (use == 0 && p.targets().isEmpty() && !(p.source() instanceof Ladder.Eno)) {
         return;
       }
       Span span = x.span();
@@ -507,7 +509,7 @@ final class LadderLowering {
       if (p.negated()) {
         body.emit(Op.NOT, 0, BOOL, span);
       }
-      int value = uses[i][pin] > 0 || temps[i][pin] > 0 ? temps[i][pin] - 1 : body.temp(1);
+      int value = use > 0 || temp > 0 ? temp - 1 : body.temp(1);
       body.emit(Op.STORE_TEMP, value, 0, span);
       for (Place target : p.targets()) {
         write(target, p.type(), value, span);

@@ -152,7 +152,7 @@ final class Layout {
     if (known != null) {
       return known;
     }
-    int at = pou.base().map(this::instance).orElse(hasHeader(pou) ? 1 : 0);
+    int at = pou.base().isPresent() ? instance(pou.base().get()) : hasHeader(pou) ? 1 : 0;
     if (hasHeader(pou)) {
       typeNumber(pou);
     }
@@ -242,7 +242,9 @@ final class Layout {
     if (t instanceof Type.Array a) {
       List<int[]> bounds = new ArrayList<>();
       if (!a.open()) {
-        a.bounds().forEach(b -> bounds.add(new int[] {b.low(), b.high()}));
+        for (Type.Bounds b : a.bounds()) {
+          bounds.add(new int[] {b.low(), b.high()});
+        }
       }
       return new Shape.Array(bounds, shape(a.element()), a.open() ? 0 : (int) a.count());
     }
@@ -276,7 +278,9 @@ final class Layout {
   }
 
   private void addMembers(Pou pou, List<Shape.Member> members) {
-    pou.base().ifPresent(b -> addMembers(b, members));
+    if (pou.base().isPresent()) {
+      addMembers(pou.base().get(), members);
+    }
     for (Variable v : pou.variables()) {
       Storage s = storage.get(v);
       if (s == null || s.area() != Area.INSTANCE) {
@@ -410,7 +414,9 @@ final class Layout {
     if (hasHeader(actual)) {
       image[slot] = typeNumber(actual);
     }
-    pou.base().ifPresent(b -> writeInstance(image, slot, actual, b, values, resolve));
+    if (pou.base().isPresent()) {
+      writeInstance(image, slot, actual, pou.base().get(), values, resolve);
+    }
     for (Variable v : pou.variables()) {
       Storage s = storage.get(v);
       if (s == null || s.area() != Area.INSTANCE || s.indirect() || v.located().isPresent()) {

@@ -27,12 +27,14 @@ import dev.scanloom.policy.Limits;
 import java.util.ArrayDeque;
 import java.util.ArrayList;
 import java.util.Arrays;
+import java.util.Collections;
 import java.util.Deque;
 import java.util.HashMap;
 import java.util.LinkedHashMap;
 import java.util.List;
 import java.util.Map;
 import java.util.Optional;
+import java.util.function.ToLongFunction;
 
 /**
  * The checked model to executable steps. Each body is lowered once; the result is the semantics of the program. One object lowers one project.
@@ -57,7 +59,8 @@ public final class Lowering {
   private final List<Pou> typeSetPous = new ArrayList<>();
   private final List<long[]> textConstants = new ArrayList<>();
   private final Map<String, Integer> textSlots = new HashMap<>();
-  private final Map<Character, Long> areaBits = new HashMap<>();
+  /** How far %I, %Q and %M reach. */
+  private final long[] areaBits = new long[3];
   private int staticSlots = 1;
 
   public Lowering(ImplementerChoices choices, Limits limits, List<Library> libraries) {
@@ -205,7 +208,8 @@ public final class Lowering {
     if (type != null && type.base() instanceof Type.Array a && !a.open()) {
       bits = a.count() * Layout.kind(a.element()).bits();
     }
-    areaBits.merge(l.area(), l.bit() + bits, Math::max);
+    int area = "IQM".indexOf(l.area());
+    areaBits[area] = Math.max(areaBits[area], l.bit() + bits);
     return Layout.address(l);
   }
 
@@ -251,7 +255,9 @@ public final class Lowering {
     int number = newBody();
     bodyNumbers.put(pou, number);
     pending.add(() -> {
-      pou.owner().ifPresent(layout::instance);
+      if (pou.owner().isPresent()) {
+        layout.instance(pou.owner().get());
+      }
       if (pou.kind() != Pou.Kind.FUNCTION && pou.kind() != Pou.Kind.METHOD) {
         layout.instance(pou);
       }
@@ -264,7 +270,7 @@ public final class Lowering {
       } else if (pou.code() instanceof ChartCode c) {
         new ChartLowering(this, body).lower(c.chart());
       }
-      finish(number, pou.owner().map(o -> o.name() + "." + pou.name()).orElse(pou.name()), pou.isLibrary(), pou.span(), body);
+      finish(number, pou.owner().isPresent() ? pou.owner().get().name() + "." + pou.name() : pou.name(), pou.isLibrary(), pou.span(), body);
     });
     return number;
   }
@@ -489,14 +495,14 @@ public final class Lowering {
     }
     for (Project.Global g : project.globals()) {
       if (g.variable().located().isEmpty()) {
-        layout.initialize(image, (int) staticAddress(g.variable()), g.variable(), this::staticAddress);
+        layout.initialize(image, (int) staticAddress(g.variable()), g.variable(), addresses);
       }
     }
     for (int i = 0; i < project.programs().size(); i++) {
       Project.ProgramInstance p = project.programs().get(i);
       int self = instances.get(i)[0];
       currentSelf = self;
-      layout.writeInstance(image, self, p.pou(), p.pou(), Map.of(), this::staticAddress);
+      layout.writeInstance(image, self, p.pou(), p.pou(), Map.of(), addresses);
       for (Project.Completion c : p.completions()) {
         complete(image, self, c);
       }
@@ -518,9 +524,11 @@ public final class Lowering {
       image[(int) at + s.offset()] = located(c.located().get(), last.type());
     }
     if (c.initial().isPresent() && !s.indirect()) {
-      layout.write(image, (int) at + s.offset(), last.type(), c.initial().get(), this::staticAddress);
+      layout.write(image, (int) at + s.offset(), last.type(), c.initial().get(), addresses);
     }
   }
+
+  private final ToLongFunction<Place> addresses = this::staticAddress;
 
   /** Address of a place that needs no code: globals, parts with constant subscripts, locations; members of the instance being initialized. */
   long staticAddress(Place place) {
@@ -599,8 +607,7 @@ public final class Lowering {
       }
     }
     for (int i = 0; i < 3; i++) {
-      long bits = areaBits.getOrDefault("IQM".charAt(i), 0L);
-      long bytes = Math.max(8, (bits + 63) / 64 * 8);
+      long bytes = Math.max(8, (areaBits[i] + 63) / 64 * 8);
       if (bytes > limits.instanceBytes()) {
         throw new TooLarge("the area %" + "IQM".charAt(i) + " would take " + bytes + " bytes; the limit is " + limits.instanceBytes());
       }
@@ -623,7 +630,9 @@ public final class Lowering {
 
   /** Locations count whether a body uses them or not: a host may. */
   private void noteLocations(Pou pou) {
-    pou.base().ifPresent(this::noteLocations);
+    if (pou.base().isPresent()) {
+      noteLocations(pou.base().get());
+    }
     for (Variable v : pou.variables()) {
       if (v.located().isPresent() && !Layout.isStarred(v) && v.section() != Variable.Section.EXTERNAL) {
         located(v.located().get(), v.type());
@@ -635,7 +644,9 @@ public final class Lowering {
   }
 
   private void locatedInitials(byte[][] areas, Pou pou) {
-    pou.base().ifPresent(b -> locatedInitials(areas, b));
+    if (pou.base().isPresent()) {
+      locatedInitials(areas, pou.base().get());
+    }
     for (Variable v : pou.variables()) {
       locatedInitial(areas, v);
       if (v.type().base() instanceof Type.Block b && v.section() != Variable.Section.EXTERNAL && v.section() != Variable.Section.IN_OUT) {
@@ -653,7 +664,7 @@ public final class Lowering {
   private void putInitial(byte[][] areas, Located l, Type type, dev.scanloom.internal.check.Init init) {
     int n = layout.slots(type);
     long[] image = new long[n];
-    layout.write(image, 0, type, init, this::staticAddress);
+    layout.write(image, 0, type, init, addresses);
     int width = type.base() instanceof Type.Array a ? Layout.kind(a.element()).bits() : l.width();
     byte[] area = areas["IQM".indexOf(l.area())];
     for (int i = 0; i < n; i++) {
@@ -747,7 +758,7 @@ public final class Lowering {
     for (Code.Body b : bodies) {
       largest = Math.max(largest, b.frameSlots());
     }
-    long behind = nativeSlots.stream().mapToInt(n -> n).max().orElse(0);
+    long behind = nativeSlots.isEmpty() ? 0 : Collections.max(nativeSlots);
     return (int) Math.min(limits.instanceBytes() / 16, largest * limits.callDepth() + behind);
   }
 

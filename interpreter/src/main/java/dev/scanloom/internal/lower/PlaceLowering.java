@@ -9,6 +9,9 @@ import dev.scanloom.internal.check.Variable;
 import dev.scanloom.internal.step.Op;
 import dev.scanloom.internal.value.Arith;
 import dev.scanloom.model.ElementaryType;
+import java.util.HashMap;
+import java.util.List;
+import java.util.Map;
 
 /** Where variables and their parts lie: addresses, reading and writing. */
 abstract class PlaceLowering extends StepEmitter {
@@ -38,74 +41,76 @@ abstract class PlaceLowering extends StepEmitter {
 
 
   Where where(Place place) {
-    return place.accept(new Place.Visitor<Where>() {
-      @Override
-      public Where variable(Place.Var p) {
-        return variableWhere(p.variable(), p.span());
-      }
+    return place.accept(wheres);
+  }
 
-      @Override
-      public Where member(Place.Member p) {
-        Variable f = p.field();
-        if (f.located().isPresent() && !Layout.isStarred(f)) {
-          return Where.of(Where.Mode.LOCATED, lowering.located(f.located().get(), f.type()));
-        }
-        Where base = where(p.base());
-        layoutOwner(p.base().type());
-        Layout.Storage s = layout.storage(f);
-        if (f.relative().isPresent()) {
-          Where w = base.plus(s.offset());
-          return new Where(w.mode(), w.value(), f.relative().get().bitOffset() % 64, Layout.kind(f.type()).bits());
-        }
-        Where at = base.plus(s.offset());
-        if (s.indirect()) {
-          load(at, k(ElementaryType.ULINT), p.span());
-          emit(Op.CHECK_NULL, 0, 0, p.span());
-          return Where.of(Where.Mode.STACK, 0);
-        }
-        return at;
-      }
+  private final Place.Visitor<Where> wheres = new Place.Visitor<>() {
+    @Override
+    public Where variable(Place.Var p) {
+      return variableWhere(p.variable(), p.span());
+    }
 
-      @Override
-      public Where element(Place.Element p) {
-        return elementWhere(p);
+    @Override
+    public Where member(Place.Member p) {
+      Variable f = p.field();
+      if (f.located().isPresent() && !Layout.isStarred(f)) {
+        return Where.of(Where.Mode.LOCATED, lowering.located(f.located().get(), f.type()));
       }
-
-      @Override
-      public Where dereference(Place.Deref p) {
-        expression(p.reference());
+      Where base = where(p.base());
+      layoutOwner(p.base().type());
+      Layout.Storage s = layout.storage(f);
+      if (f.relative().isPresent()) {
+        Where w = base.plus(s.offset());
+        return new Where(w.mode(), w.value(), f.relative().get().bitOffset() % 64, Layout.kind(f.type()).bits());
+      }
+      Where at = base.plus(s.offset());
+      if (s.indirect()) {
+        load(at, k(ElementaryType.ULINT), p.span());
         emit(Op.CHECK_NULL, 0, 0, p.span());
         return Where.of(Where.Mode.STACK, 0);
       }
+      return at;
+    }
 
-      @Override
-      public Where direct(Place.Direct p) {
-        return Where.of(Where.Mode.LOCATED, lowering.located(p.location(), p.type()));
-      }
+    @Override
+    public Where element(Place.Element p) {
+      return elementWhere(p);
+    }
 
-      @Override
-      public Where bits(Place.Bits p) {
-        Where base = where(p.base());
-        if (base.isPart()) {
-          return new Where(base.mode(), base.value(), base.partOffset() + p.offset(), p.width());
-        }
-        if (base.mode() == Where.Mode.LOCATED) {
-          return base.plus(p.offset());
-        }
-        return new Where(base.mode(), base.value(), p.offset(), p.width());
-      }
+    @Override
+    public Where dereference(Place.Deref p) {
+      expression(p.reference());
+      emit(Op.CHECK_NULL, 0, 0, p.span());
+      return Where.of(Where.Mode.STACK, 0);
+    }
 
-      @Override
-      public Where character(Place.Character p) {
-        throw new IllegalStateException("a character has no address");
-      }
+    @Override
+    public Where direct(Place.Direct p) {
+      return Where.of(Where.Mode.LOCATED, lowering.located(p.location(), p.type()));
+    }
 
-      @Override
-      public Where self(Place.This p) {
-        return Where.of(Where.Mode.SELF, 0);
+    @Override
+    public Where bits(Place.Bits p) {
+      Where base = where(p.base());
+      if (base.isPart()) {
+        return new Where(base.mode(), base.value(), base.partOffset() + p.offset(), p.width());
       }
-    });
-  }
+      if (base.mode() == Where.Mode.LOCATED) {
+        return base.plus(p.offset());
+      }
+      return new Where(base.mode(), base.value(), p.offset(), p.width());
+    }
+
+    @Override
+    public Where character(Place.Character p) {
+      throw new IllegalStateException("a character has no address");
+    }
+
+    @Override
+    public Where self(Place.This p) {
+      return Where.of(Where.Mode.SELF, 0);
+    }
+  };
 
   private void layoutOwner(Type type) {
     Type t = type.base();
@@ -116,7 +121,21 @@ abstract class PlaceLowering extends StepEmitter {
     }
   }
 
+  /** Variables whose place needs no code: programs name the same ones again and again. */
+  private final Map<Variable, Where> known = new HashMap<>();
+
   private Where variableWhere(Variable v, Span span) {
+    Where where = known.get(v);
+    if (where == null) {
+      where = newWhere(v, span);
+      if (where.mode() != Where.Mode.STACK) {
+        known.put(v, where);
+      }
+    }
+    return where;
+  }
+
+  private Where newWhere(Variable v, Span span) {
     if (v.section() == Variable.Section.EXTERNAL) {
       return variableWhere(v.global().orElseThrow(() -> new IllegalStateException("external " + v.name() + " has no global")), span);
     }
@@ -145,25 +164,13 @@ abstract class PlaceLowering extends StepEmitter {
       return openElement(p, a);
     }
     Where base = where(p.base());
-    int slots = layout.slots(a.element());
-    int bits = Layout.isScalar(a.element()) ? Layout.kind(a.element()).bits() : 0;
-    boolean constant = true;
-    for (Expr i : p.indices()) {
-      constant &= i instanceof Expr.Constant;
-    }
-    if (constant) {
-      long index = 0;
-      for (int d = 0; d < p.indices().size(); d++) {
-        Type.Bounds b = a.bounds().get(d);
-        index = index * b.length() + ((Expr.Constant) p.indices().get(d)).value() - b.low();
-      }
-      if (base.mode() != Where.Mode.STACK) {
-        return base.plus(index * (base.mode() == Where.Mode.LOCATED ? bits : slots));
-      }
+    long position = base.mode() == Where.Mode.STACK ? -1 : position(p, a);
+    if (position >= 0) {
+      return base.plus(position * (base.mode() == Where.Mode.LOCATED ? elementBits(a) : layout.slots(a.element())));
     }
     address(base, p.span());
-    long strideSlots = slots;
-    long strideBits = bits;
+    long strideSlots = layout.slots(a.element());
+    long strideBits = elementBits(a);
     long[] slotStrides = new long[p.indices().size()];
     long[] bitStrides = new long[p.indices().size()];
     for (int d = p.indices().size() - 1; d >= 0; d--) {
@@ -178,6 +185,26 @@ abstract class PlaceLowering extends StepEmitter {
       emit(Op.INDEX, out.run(b.low(), b.high(), slotStrides[d], bitStrides[d]), 0, p.indices().get(d).span());
     }
     return Where.of(Where.Mode.STACK, 0);
+  }
+
+  /** Number of an element in the order of the array's memory; -1 when a subscript is not constant. Constant ones have been checked. */
+  private static long position(Place.Element p, Type.Array a) {
+    List<Expr> indices = p.indices();
+    int n = indices.size();
+    long position = 0;
+    for (int d = 0; d < n; d++) {
+      if (!(indices.get(d) instanceof Expr.Constant c)) {
+        return -1;
+      }
+      Type.Bounds b = a.bounds().get(d);
+      position = position * b.length() + c.value() - b.low();
+    }
+    return position;
+  }
+
+  /** Bits that an element takes in a located area; 0 for what cannot lie there. */
+  private static int elementBits(Type.Array a) {
+    return Layout.isScalar(a.element()) ? Layout.kind(a.element()).bits() : 0;
   }
 
   private Where openElement(Place.Element p, Type.Array a) {

@@ -93,7 +93,7 @@ public final class Literals {
     if (bounded && text.length() > MAX_LENGTH) {
       return new Invalid(0, text.length(), "this literal has more than " + MAX_LENGTH + " characters");
     }
-    String prefix = literal.prefix().map(Name::key).orElse("");
+    String prefix = literal.prefix().isPresent() ? literal.prefix().get().key() : "";
     return switch (literal.kind()) {
       case INTEGER -> integer(text, literal.negative());
       case REAL -> real(text, literal.negative());
@@ -111,22 +111,35 @@ public final class Literals {
 
   /** Whether a literal is decimal digits and nothing else, which is most of them and always right; not so for a long one. */
   public static boolean isPlainInteger(Expression.Literal literal) {
-    return literal.kind() == Expression.LiteralKind.INTEGER && literal.text().length() <= 18 && isDigits(literal.text());
+    return plainInteger(literal) >= 0;
   }
 
-  private static boolean isDigits(String text) {
-    for (int i = 0; i < text.length(); i++) {
-      if (!isDigit(text.charAt(i))) {
-        return false;
-      }
+  /** The value of a literal without its sign if it is {@linkplain #isPlainInteger plain}, else -1. */
+  public static long plainInteger(Expression.Literal literal) {
+    return literal.kind() == Expression.LiteralKind.INTEGER ? digits(literal.text()) : -1;
+  }
+
+  /** The value of 1 to 18 digits; -1 for anything else. */
+  private static long digits(String text) {
+    int length = text.length();
+    if (length == 0 || length > 18) {
+      return -1;
     }
-    return !text.isEmpty();
+    long value = 0;
+    for (int i = 0; i < length; i++) {
+      int c = text.charAt(i);
+      if (!isDigit(c)) {
+        return -1;
+      }
+      value = value * 10 + c - '0';
+    }
+    return value;
   }
 
   private static Value integer(String text, boolean negative) {
-    if (text.length() <= 18 && isDigits(text)) {
-      long value = Long.parseLong(text);
-      return new Int(BigInteger.valueOf(negative ? -value : value));
+    long plain = digits(text);
+    if (plain >= 0) {
+      return new Int(BigInteger.valueOf(negative ? -plain : plain));
     }
     int mark = text.indexOf('#');
     int base = 10;

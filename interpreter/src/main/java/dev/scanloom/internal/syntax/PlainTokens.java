@@ -48,12 +48,11 @@ final class PlainTokens {
       c = at(++i);
     }
     start = i;
-    if (isLetter(c) || c == '_') {
-      return word(i);
-    } else if (isDigit(c)) {
+    if (isDigit(c)) {
       return number(i);
+    } else if (isWord(c)) {
+      return word(i);
     }
-    int next = c < 0 ? -1 : at(i + 1);
     return switch (c) {
       case -1 -> ends(EOF, i);
       case ';' -> ends(SEMICOLON, i + 1);
@@ -62,6 +61,14 @@ final class PlainTokens {
       case '[' -> ends(LBRACKET, i + 1);
       case ']' -> ends(RBRACKET, i + 1);
       case '^' -> ends(CARET, i + 1);
+      default -> longer(c, i, comments);
+    };
+  }
+
+  /** A token that may have more than one character, but for words and numbers. */
+  private int longer(int c, int i, boolean comments) {
+    int next = at(i + 1);
+    return switch (c) {
       case ':' -> next == '=' ? ends(ASSIGN, i + 2) : ends(COLON, i + 1);
       case '.' -> next == '.' ? ends(RANGE, i + 2) : ends(DOT, i + 1);
       case '(' -> next != '*' ? ends(LPAREN, i + 1) : comments ? comment(i, '(', ')') : OTHER;
@@ -94,8 +101,17 @@ final class PlainTokens {
     return c >= '0' && c <= '9';
   }
 
+  /** Letters, digits and the underscore, of which words consist. */
+  private static final boolean[] WORD = new boolean[128];
+
+  static {
+    for (int c = 0; c < WORD.length; c++) {
+      WORD[c] = isLetter(c) || isDigit(c) || c == '_';
+    }
+  }
+
   private static boolean isWord(int c) {
-    return isLetter(c) || isDigit(c) || c == '_';
+    return c >= 0 && c < WORD.length && WORD[c];
   }
 
   private int behindWord(int from) {
@@ -158,8 +174,9 @@ final class PlainTokens {
 
   private int behindDigits(int from) {
     int i = from;
-    while (isDigit(at(i)) || at(i) == '_') {
-      i++;
+    int c = at(i);
+    while (isDigit(c) || c == '_') {
+      c = at(++i);
     }
     return i;
   }
@@ -169,11 +186,11 @@ final class PlainTokens {
     int c = at(i);
     if (c == '#') {
       return ends(BASED, behindWord(i + 1));
-    } else if (isLetter(c)) {
+    } else if (isWord(c)) {
       return OTHER;
     } else if (c == '.' && isDigit(at(i + 1))) {
       i = behindDigits(i + 1);
-      return isLetter(at(i)) ? OTHER : ends(REAL, i);
+      return isWord(at(i)) ? OTHER : ends(REAL, i);
     }
     return ends(INTEGER, i);
   }

@@ -58,6 +58,9 @@ public final class Problems {
 
   /** All diagnostics in the order of their places within each source; stable for equal places. */
   public List<Diagnostic> sorted() {
+    if (isEmpty()) {
+      return List.of();
+    }
     List<Diagnostic> all = new ArrayList<>(list);
     all.sort(Comparator.comparing((Diagnostic d) -> d.span().source().name()).thenComparingInt(d -> d.span().start()));
     if (dropped > 0) {

@@ -17,6 +17,9 @@ public record QualifiedName(Span span, List<Name> parts) {
 
   /** Upper-case identifiers joined by dots. */
   public String key() {
+    if (parts.size() == 1) {
+      return last().key();
+    }
     return parts.stream().map(Name::key).collect(Collectors.joining("."));
   }
 

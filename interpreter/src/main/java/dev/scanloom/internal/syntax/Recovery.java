@@ -9,7 +9,6 @@ import java.util.ArrayList;
 import java.util.BitSet;
 import java.util.List;
 import java.util.Locale;
-import org.antlr.v4.runtime.CommonToken;
 import org.antlr.v4.runtime.DefaultErrorStrategy;
 import org.antlr.v4.runtime.InputMismatchException;
 import org.antlr.v4.runtime.Parser;
@@ -17,7 +16,6 @@ import org.antlr.v4.runtime.ParserRuleContext;
 import org.antlr.v4.runtime.RecognitionException;
 import org.antlr.v4.runtime.Token;
 import org.antlr.v4.runtime.misc.IntervalSet;
-import org.antlr.v4.runtime.misc.Pair;
 
 /**
  * What happens where the text does not fit the grammar. Errors leave the rule they were found in and travel up to a rule with a place to
@@ -378,11 +376,7 @@ final class Recovery extends DefaultErrorStrategy {
     Token current = parser.getCurrentToken();
     Token before = parser.getInputStream().LT(-1);
     int place = before == null ? current.getStartIndex() : before.getStopIndex() + 1;
-    ScanToken token = new ScanToken(new Pair<>(current.getTokenSource(), current.getInputStream()), type, Token.DEFAULT_CHANNEL, place,
-        place - 1);
-    token.setText("");
-    token.setTokenIndex(-1);
-    return token;
+    return new ScanToken(current.getInputStream(), type, Token.DEFAULT_CHANNEL, place, place - 1);
   }
 
   /** THEN, DO, OF or TO is missing: it is looked for in the rest of the statement. */
@@ -756,7 +750,7 @@ final class Recovery extends DefaultErrorStrategy {
   }
 
   /** For the tree builder: the span of a token. */
-  static Span span(SourceText source, CommonToken token) {
+  static Span span(SourceText source, Token token) {
     return new Span(source, token.getStartIndex(), Math.max(token.getStartIndex(), token.getStopIndex() + 1));
   }
 }

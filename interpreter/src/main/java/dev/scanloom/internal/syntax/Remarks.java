@@ -48,11 +48,10 @@ final class Remarks {
     return found;
   }
 
-  /** The pragma that stands for a body in front of {@code end}, the token behind the empty body. */
-  Optional<Pragma> binding(Token end) {
-    int index = end.getTokenIndex();
-    int from = index > 0 ? tokens.get(index - 1).getStopIndex() + 1 : 0;
-    for (Pragma p : pragmasBetween(from, end.getStartIndex())) {
+  /** The pragma that stands for a body in front of {@code end}, the index of the token behind the empty body. */
+  Optional<Pragma> binding(int end) {
+    int from = end > 0 ? tokens.get(end - 1).getStopIndex() + 1 : 0;
+    for (Pragma p : pragmasBetween(from, tokens.get(end).getStartIndex())) {
       String[] words = p.content().split("\\s+", 2);
       if (words.length == 2 && (words[0].equalsIgnoreCase("intrinsic") || words[0].equalsIgnoreCase("native"))) {
         return Optional.of(p);
@@ -76,10 +75,10 @@ final class Remarks {
     return low;
   }
 
-  /** The comments directly in front of a declaration that begins with {@code first}. */
-  Declaration.Documentation documentation(Token first) {
-    int index = first.getTokenIndex();
-    int floor = index > 0 ? tokens.get(index - 1).getStopIndex() : -1;
+  /** The comments directly in front of a declaration that begins with the token of index {@code begin}. */
+  Declaration.Documentation documentation(int begin) {
+    ScanToken first = tokens.get(begin);
+    int floor = begin > 0 ? tokens.get(begin - 1).getStopIndex() : -1;
     int floorLine = floor < 0 ? 0 : source.lineOf(floor);
     int line = source.lineOf(first.getStartIndex());
     List<String> parts = new ArrayList<>();
@@ -101,14 +100,15 @@ final class Remarks {
     return parts.isEmpty() ? Declaration.Documentation.NONE : new Declaration.Documentation(String.join("\n", parts));
   }
 
-  /** The same, or else the comment behind the declaration on its line. */
-  Declaration.Documentation documentation(Token first, Token last) {
-    Declaration.Documentation before = documentation(first);
-    if (last == null || !before.text().isEmpty()) {
+  /** The same, or else the comment behind the declaration on its line; {@code end} is the index of its last token, -1 if there is none. */
+  Declaration.Documentation documentation(int begin, int end) {
+    Declaration.Documentation before = documentation(begin);
+    if (end < 0 || !before.text().isEmpty()) {
       return before;
     }
+    ScanToken last = tokens.get(end);
     int i = firstFrom(last.getStopIndex() + 1);
-    int next = Math.min(last.getTokenIndex() + 1, tokens.size() - 1);
+    int next = Math.min(end + 1, tokens.size() - 1);
     if (i < hidden.size() && hidden.get(i).getStartIndex() < tokens.get(next).getStartIndex() && hidden.get(i).getType() != PRAGMA
         && source.lineOf(hidden.get(i).getStartIndex()) == source.lineOf(last.getStopIndex()) && !leadsTo(i, tokens.get(next))) {
       return new Declaration.Documentation(text(hidden.get(i)));

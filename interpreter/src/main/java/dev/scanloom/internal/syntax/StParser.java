@@ -63,7 +63,7 @@ public final class StParser {
         continue;
       }
       if (!beginsDeclaration(run.tokens.LA(1))) {
-        run.grammar().recovery.syncTop(run.grammar().parser);
+        run.grammar().sync();
         continue;
       }
       int before = run.tokens.index();
@@ -175,6 +175,7 @@ public final class StParser {
     final TreeBuilder builder;
 
     Grammar(SourceText source, Problems problems, int maxNesting, TokenList tokens, Remarks remarks, Straight shortcut) {
+      tokens.number();
       parser = new ScanloomParser(tokens);
       parser.getInterpreter().setPredictionMode(PredictionMode.SLL);
       parser.removeErrorListeners();
@@ -182,6 +183,11 @@ public final class StParser {
       parser.setErrorHandler(recovery);
       parser.setShortcut(shortcut);
       builder = new TreeBuilder(source, problems, maxNesting, tokens, remarks);
+    }
+
+    /** Goes on at the next declaration. Here and not where it is needed, since that class would have the parser loaded to be verified. */
+    void sync() {
+      recovery.syncTop(parser);
     }
   }
 }

@@ -163,8 +163,32 @@ final class Straight implements ParserBase.Shortcut {
     return type == IDENTIFIER || type == GET || type == SET || type == ON;
   }
 
+  /** Names that were read, by a hash of their spelling: most names of a program are written often, and what they share is made once. */
+  private final Name[] known = new Name[256];
+
   private Name name(ScanToken t) {
-    return new Name(span(t), source.slice(t.getStartIndex(), t.getStopIndex() + 1));
+    int start = t.getStartIndex();
+    int last = t.getStopIndex();
+    int place = (source.codePointAt(start) * 31 + source.codePointAt(last)) * 31 + last - start & known.length - 1;
+    Name k = known[place];
+    if (k == null || !isSpelt(k.text(), start, last + 1)) {
+      k = new Name(span(t), source.slice(start, last + 1));
+      known[place] = k;
+      return k;
+    }
+    return k.at(span(t));
+  }
+
+  private boolean isSpelt(String text, int start, int end) {
+    if (text.length() != end - start) {
+      return false;
+    }
+    for (int i = start; i < end; i++) {
+      if (text.charAt(i - start) != source.codePointAt(i)) {
+        return false;
+      }
+    }
+    return true;
   }
 
   /** The name that stands here, or null. */
@@ -189,6 +213,7 @@ final class Straight implements ParserBase.Shortcut {
   }
 
   private Declaration pou() {
+    int begin = at;
     ScanToken first = token();
     int type = first.getType();
     int end = type == PROGRAM ? END_PROGRAM : type == FUNCTION_BLOCK ? END_FUNCTION_BLOCK : type == FUNCTION ? END_FUNCTION : 0;
@@ -221,7 +246,7 @@ final class Straight implements ParserBase.Shortcut {
       return null;
     }
     Span span = since(first);
-    Declaration.Documentation documentation = remarks.documentation(first);
+    Declaration.Documentation documentation = remarks.documentation(begin);
     return switch (type) {
       case PROGRAM -> new Declaration.Program(span, name, List.of(), sections, body, documentation);
       case FUNCTION -> new Declaration.Function(span, name, Set.of(), result, List.of(), sections, body, documentation);
@@ -251,7 +276,7 @@ final class Straight implements ParserBase.Shortcut {
       afterBlock = isBlock(s);
     }
     if (statements.isEmpty()) {
-      return remarks.binding(first).map(p -> (Body) new Body.Bound(p.span(), p)).orElse(null);
+      return remarks.binding(at).map(p -> (Body) new Body.Bound(p.span(), p)).orElse(null);
     }
     return new Body.Text(since(first), statements);
   }
@@ -289,6 +314,7 @@ final class Straight implements ParserBase.Shortcut {
   }
 
   private Declaration.VarDeclaration variable(Declaration.SectionKind kind) {
+    int begin = at;
     ScanToken first = token();
     List<Name> names = new ArrayList<>(2);
     if (isIdentifier(type())) {
@@ -329,7 +355,7 @@ final class Straight implements ParserBase.Shortcut {
     }
     ScanToken last = token();
     return last.faulty() || !take(SEMICOLON) ? null
-        : new Declaration.VarDeclaration(since(first), names, location, type, edge, initial, remarks.documentation(first, last));
+        : new Declaration.VarDeclaration(since(first), names, location, type, edge, initial, remarks.documentation(begin, at - 1));
   }
 
   private TypeSpec type(int depth) {
@@ -641,7 +667,7 @@ final class Straight implements ParserBase.Shortcut {
 
   private Expression operand() {
     int first = at;
-    while (type() == NOT || type() == MINUS || type() == PLUS) {
+    for (int type = type(); type == NOT || type == MINUS || type == PLUS; type = type()) {
       at++;
     }
     int signs = at - first;
@@ -760,7 +786,8 @@ final class Straight implements ParserBase.Shortcut {
   }
 
   private Expression index(ScanToken first, Expression base) {
-    Expression index = expression();
+    boolean number = type() == INTEGER && tokens[at + 1].getType() == RBRACKET;
+    Expression index = number ? primary() : expression();
     List<Expression> indices;
     if (index != null && type() == COMMA) {
       indices = new ArrayList<>();

@@ -40,7 +40,7 @@ public final class SyntaxText {
     List<String> lines = new ArrayList<>();
     while (run.tokens.LA(1) != Token.EOF) {
       if (!StParser.beginsDeclaration(run.tokens.LA(1))) {
-        run.grammar().recovery.syncTop(run.grammar().parser);
+        run.grammar().sync();
         continue;
       }
       int before = run.tokens.index();

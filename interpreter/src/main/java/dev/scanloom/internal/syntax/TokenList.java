@@ -16,8 +16,12 @@ final class TokenList implements TokenStream {
   TokenList(List<ScanToken> tokens, String name) {
     this.tokens = tokens.toArray(new ScanToken[0]);
     this.name = name;
-    for (int i = 0; i < this.tokens.length; i++) {
-      this.tokens[i].setTokenIndex(i);
+  }
+
+  /** Tells every token its index: before the grammar's parser reads them, which asks for it. */
+  void number() {
+    for (int i = 0; i < tokens.length; i++) {
+      tokens[i].setTokenIndex(i);
     }
   }
 
@@ -32,7 +36,7 @@ final class TokenList implements TokenStream {
     return tokens[index];
   }
 
-  /** All of them, with the index of each; not to be changed. */
+  /** All of them; not to be changed. */
   ScanToken[] all() {
     return tokens;
   }

@@ -10,10 +10,7 @@ import java.util.ArrayList;
 import java.util.BitSet;
 import java.util.List;
 import java.util.Locale;
-import org.antlr.v4.runtime.CharStream;
 import org.antlr.v4.runtime.Token;
-import org.antlr.v4.runtime.TokenSource;
-import org.antlr.v4.runtime.misc.Pair;
 
 /**
  * Text to the tokens that the parser sees. On the way it finds the ladder drawings (each becomes one DRAWING token), reports what is no
@@ -25,12 +22,11 @@ final class TokenReader {
   private final Problems problems;
   private final int end;
   private final PlainTokens plain;
-  private final Pair<TokenSource, CharStream> origin;
   /** Made when a token needs it; most texts have none. */
   private ScanloomLexer lexer;
   private DrawingEnd drawingEnd;
   private final SourceChars chars;
-  private final List<ScanToken> tokens = new ArrayList<>();
+  private final List<ScanToken> tokens;
   private final List<ScanToken> hidden = new ArrayList<>();
 
   /** A body may begin at the next token: the header of a POU, action, transition or accessor has begun and no statement yet. */
@@ -52,9 +48,9 @@ final class TokenReader {
     this.source = source;
     this.problems = problems;
     this.chars = new SourceChars(source, start, end);
+    this.tokens = new ArrayList<>((end - start) / 4 + 4);
     this.end = end;
     this.plain = new PlainTokens(source, end);
-    this.origin = new Pair<>(null, chars);
   }
 
   /** Comments and pragmas in the order of the text. */
@@ -75,30 +71,54 @@ final class TokenReader {
 
   /** Reads everything; the last token is EOF. */
   List<ScanToken> read() {
-    ScanToken token;
-    do {
-      token = next();
-      if (token.getChannel() != Token.DEFAULT_CHANNEL) {
-        hide(token);
-        continue;
-      }
-      if (header && (!inSection || token.getType() == DRAWN)) {
-        token = drawingAt(token);
-      }
-      accept(token);
-    } while (token.getType() != Token.EOF);
+    boolean more = true;
+    while (more) {
+      more = readSome();
+    }
     return tokens;
   }
 
-  private ScanToken next() {
-    int type = byLexer ? PlainTokens.OTHER : plain.read(chars.index(), unclosedAt < 0);
-    if (type == PlainTokens.OTHER) {
-      return byLexer();
+  /**
+   * A token and those inside of a statement in front of it; false at the end of the text. A statement at a time, so that the JVM compiles this early: a large
+   * text has many tokens.
+   */
+  private boolean readSome() {
+    int at = chars.index();
+    int type = byLexer ? PlainTokens.OTHER : plain.read(at, unclosedAt < 0);
+    if (!header && !inUsing) {
+      while (isInner(type)) {
+        at = plain.stop();
+        tokens.add(new ScanToken(chars, type, Token.DEFAULT_CHANNEL, plain.start(), at - 1));
+        type = plain.read(at, unclosedAt < 0);
+      }
+      chars.seek(at);
     }
-    int channel = type == LINE_COMMENT || type == BLOCK_COMMENT ? ScanloomLexer.COMMENTS : type == PRAGMA ? ScanloomLexer.PRAGMAS
-        : Token.DEFAULT_CHANNEL;
+    ScanToken token = type == PlainTokens.OTHER ? byLexer() : read(type, channel(type));
+    if (token.getChannel() != Token.DEFAULT_CHANNEL) {
+      hide(token);
+    } else {
+      accept(header && (!inSection || token.getType() == DRAWN) ? drawingAt(token) : token);
+    }
+    return token.getType() != EOF;
+  }
+
+  /** Whether such a token, once a body has begun, is taken as it is: of these most of a statement consists. */
+  private static boolean isInner(int type) {
+    return switch (type) {
+      case IDENTIFIER, INTEGER, REAL, LBRACKET, RBRACKET, LPAREN, RPAREN, DOT, COMMA, ASSIGN, AND, OR, XOR, NOT, EQ, NE, LT, GT, LE, GE, PLUS,
+          MINUS, TIMES, DIVIDE, MOD -> true;
+      default -> false;
+    };
+  }
+
+  private static int channel(int type) {
+    return type == LINE_COMMENT || type == BLOCK_COMMENT ? ScanloomLexer.COMMENTS : type == PRAGMA ? ScanloomLexer.PRAGMAS : Token.DEFAULT_CHANNEL;
+  }
+
+  /** The token that was read by hand; the next one is read behind it. */
+  private ScanToken read(int type, int channel) {
     chars.seek(plain.stop());
-    return new ScanToken(origin, type, channel, plain.start(), plain.stop() - 1);
+    return new ScanToken(chars, type, channel, plain.start(), plain.stop() - 1);
   }
 
   private ScanToken byLexer() {
@@ -374,7 +394,7 @@ final class TokenReader {
     }
     int from = source.lineStart(source.lineOf(start));
     int to = drawingEnd().find(from);
-    ScanToken drawing = new ScanToken(origin, DRAWING, Token.DEFAULT_CHANNEL, from, to - 1);
+    ScanToken drawing = new ScanToken(chars, DRAWING, Token.DEFAULT_CHANNEL, from, to - 1);
     chars.seek(to);
     header = false;
     return drawing;

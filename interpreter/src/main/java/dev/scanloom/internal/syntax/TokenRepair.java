@@ -27,8 +27,8 @@ final class TokenRepair {
   private final SourceText source;
   private final Problems problems;
   private final int maxNesting;
-  private final List<ScanToken> in;
-  private final List<ScanToken> out;
+  private final ScanToken[] in;
+  private final ArrayList<ScanToken> out;
   private int at;
 
   /** What is open: tokens of brackets and block keywords. */
@@ -46,66 +46,100 @@ final class TokenRepair {
     this.source = source;
     this.problems = problems;
     this.maxNesting = maxNesting;
-    this.in = tokens;
+    this.in = tokens.toArray(new ScanToken[0]);
     this.out = new ArrayList<>(tokens.size() + 16);
   }
 
   List<ScanToken> repair() {
-    for (at = 0; at < in.size(); at++) {
-      ScanToken token = in.get(at);
-      if (token.getType() == EOF) {
-        closeSectionBefore(token);
-        out.add(token);
-        break;
-      }
-      if (section == null && plain(token)) {
-        continue;
-      }
-      mendWord(token);
-      mendAssignment(token);
-      checkLiteral(token);
-      if (mendHeader(token) || mendNumber(token) || instructionList(token)) {
-        continue;
-      }
-      closeSectionBefore(token);
-      put(token);
+    boolean more = true;
+    while (more) {
+      more = takeSome();
     }
     return out;
   }
 
-  /** Outside of sections: takes a token at which nothing that is mended below can stand, as most are. */
-  private boolean plain(ScanToken token) {
-    switch (token.getType()) {
+  /** False at the end of the text. A statement at a time, so that the JVM compiles this early: a large text has many tokens. */
+  private boolean takeSome() {
+    if (section == null && takePlain()) {
+      return true;
+    }
+    ScanToken token = in[at];
+    if (token.getType() == EOF) {
+      closeSectionBefore(token);
+      out.add(token);
+      return false;
+    }
+    mend(token);
+    at++;
+    return true;
+  }
+
+  private void mend(ScanToken token) {
+    mendWord(token);
+    mendAssignment(token);
+    checkLiteral(token);
+    if (!mendHeader(token) && !mendNumber(token) && !instructionList(token)) {
+      closeSectionBefore(token);
+      put(token);
+    }
+  }
+
+  /**
+   * Outside of sections: takes tokens of a statement at which nothing that is mended below can stand, as most are. Whether it came to the statement's end.
+   */
+  private boolean takePlain() {
+    int before = lastType();
+    int type = in[at].getType();
+    while (type != EOF) {
+      int next = in[at + 1].getType();
+      if (!isPlain(in[at], type, before, next)) {
+        return false;
+      }
+      out.add(in[at]);
+      at++;
+      if (type == SEMICOLON) {
+        return true;
+      }
+      before = type;
+      type = next;
+    }
+    return false;
+  }
+
+  /** Whether the token is taken as it is; then what is open has been counted. */
+  private boolean isPlain(ScanToken token, int type, int before, int next) {
+    switch (type) {
       case ASSIGN, COMMA, INTEGER, REAL, BASED, PLUS, MINUS, TIMES, DIVIDE, AMPERSAND -> {
-        out.add(token);
         return true;
       }
-      case RPAREN, RBRACKET, LBRACKET -> {
-        put(token);
+      case RPAREN, RBRACKET -> {
+        closeBracket();
         return true;
       }
-      case LPAREN, SEMICOLON -> {
-        if (lastType() == IDENTIFIER) {
+      case LPAREN, LBRACKET -> {
+        if (before == IDENTIFIER && type == LPAREN || open.size() + typeRun >= maxNesting) {
           return false;
         }
-        put(token);
+        openBracket(token);
+        return true;
+      }
+      case SEMICOLON -> {
+        if (before == IDENTIFIER) {
+          return false;
+        }
+        closeBrackets();
+        typeRun = 0;
+        statementStart = out.size() + 1;
         return true;
       }
       case AND, OR, NOT, XOR -> {
-        int before = lastType();
-        int next = next().getType();
-        if (before == FUNCTION || before == DOT || next == COLON || next == COMMA || next == AT || !keywordNames.isEmpty()) {
-          return false;
-        }
-        out.add(token);
-        return true;
+        return before != FUNCTION && before != DOT && next != COLON && next != COMMA && next != AT && keywordNames.isEmpty();
       }
       case IDENTIFIER -> {
-        if (!behindPlainName(next().getType()) || lastType() == COLON || lastType() == OF) {
+        if (!behindPlainName(next) || before == COLON || before == OF) {
           return false;
         }
         checkUnderscores(token);
-        out.add(token);
         return true;
       }
       default -> {
@@ -129,11 +163,11 @@ final class TokenRepair {
   }
 
   private int lastType() {
-    return out.isEmpty() ? EOF : last().getType();
+    return out.isEmpty() ? EOF : out.get(out.size() - 1).getType();
   }
 
   private ScanToken next() {
-    return in.get(Math.min(at + 1, in.size() - 1));
+    return in[Math.min(at + 1, in.length - 1)];
   }
 
   private Span span(Token token) {
@@ -164,15 +198,9 @@ final class TokenRepair {
         if (tooDeep(token)) {
           return;
         }
-        open.add(token);
-        openBrackets++;
+        openBracket(token);
       }
-      case RPAREN, RBRACKET -> {
-        if (openBrackets > 0) {
-          open.remove(open.size() - 1);
-          openBrackets--;
-        }
-      }
+      case RPAREN, RBRACKET -> closeBracket();
       case REF_TO, ARRAY -> {
         if (tooDeep(token)) {
           return;
@@ -211,6 +239,18 @@ final class TokenRepair {
     out.add(token);
     if (Words.has(STATEMENT_BOUNDARY, type)) {
       statementStart = out.size();
+    }
+  }
+
+  private void openBracket(ScanToken token) {
+    open.add(token);
+    openBrackets++;
+  }
+
+  private void closeBracket() {
+    if (openBrackets > 0) {
+      open.remove(open.size() - 1);
+      openBrackets--;
     }
   }
 
@@ -264,10 +304,7 @@ final class TokenRepair {
   }
 
   private ScanToken synthetic(int type, Token before) {
-    ScanToken token = new ScanToken(new org.antlr.v4.runtime.misc.Pair<>(before.getTokenSource(), before.getInputStream()), type,
-        Token.DEFAULT_CHANNEL, before.getStartIndex(), before.getStartIndex() - 1);
-    token.setText("");
-    return token;
+    return new ScanToken(before.getInputStream(), type, Token.DEFAULT_CHANNEL, before.getStartIndex(), before.getStartIndex() - 1);
   }
 
   /**
@@ -284,8 +321,8 @@ final class TokenRepair {
     boolean type = token.getType() == REF_TO || token.getType() == ARRAY;
     Deque<Integer> closers = new ArrayDeque<>();
     int end = at;
-    for (int i = at; i < in.size(); i++, end = i) {
-      int t = in.get(i).getType();
+    for (int i = at; i < in.length; i++, end = i) {
+      int t = in[i].getType();
       if (t == EOF || (i > at && Words.has(RESETS, t) && t != END_ACTION) || ((bracket || type) && t == SEMICOLON)) {
         break;
       }
@@ -310,8 +347,7 @@ final class TokenRepair {
         break;
       }
     }
-    ScanToken hole = new ScanToken(new org.antlr.v4.runtime.misc.Pair<>(token.getTokenSource(), token.getInputStream()), TOO_DEEP,
-        Token.DEFAULT_CHANNEL, token.getStartIndex(), in.get(Math.max(at, end - 1)).getStopIndex());
+    ScanToken hole = new ScanToken(token.getInputStream(), TOO_DEEP, Token.DEFAULT_CHANNEL, token.getStartIndex(), in[Math.max(at, end - 1)].getStopIndex());
     hole.markFaulty();
     out.add(hole);
     at = Math.max(at, end - 1);
@@ -602,7 +638,7 @@ final class TokenRepair {
       token.setStopIndex(next().getStopIndex());
       token.markFaulty();
       at++;
-      in.set(at, token);
+      in[at] = token;
       return false;
     }
     boolean named = lastType() == IDENTIFIER && out.size() > 1 && section == null && Words.has(NAMES_POU,
@@ -618,7 +654,7 @@ final class TokenRepair {
     if (type == LPAREN) {
       problems.add(Diagnostic.error("syntax/expected", span(token), "expected ':' or a section of variables, found '('")
           .withHint("parameters are declared in VAR_INPUT, VAR_OUTPUT and VAR_IN_OUT"));
-      while (next().getType() != EOF && in.get(at).getType() != RPAREN && !Words.has(RESETS, next().getType())
+      while (next().getType() != EOF && in[at].getType() != RPAREN && !Words.has(RESETS, next().getType())
           && !Words.has(Words.SECTIONS, next().getType())) {
         at++;
       }
@@ -707,12 +743,10 @@ final class TokenRepair {
         "this body is an instruction list: edition 4 of the standard has removed that language")
         .withHint("write the body in Structured Text or as a ladder drawing"));
     int end = at;
-    while (in.get(end).getType() != EOF && !Words.has(Words.BODY_ENDS, in.get(end).getType()) && !Words.has(DECLARES,
-        in.get(end).getType())) {
+    while (in[end].getType() != EOF && !Words.has(Words.BODY_ENDS, in[end].getType()) && !Words.has(DECLARES, in[end].getType())) {
       end++;
     }
-    ScanToken list = new ScanToken(new org.antlr.v4.runtime.misc.Pair<>(token.getTokenSource(), token.getInputStream()), INSTRUCTION_LIST,
-        Token.DEFAULT_CHANNEL, token.getStartIndex(), in.get(end - 1).getStopIndex());
+    ScanToken list = new ScanToken(token.getInputStream(), INSTRUCTION_LIST, Token.DEFAULT_CHANNEL, token.getStartIndex(), in[end - 1].getStopIndex());
     list.markFaulty();
     out.add(list);
     at = end - 1;

@@ -214,7 +214,7 @@ final class TreeBuilder {
       problems.error("syntax/keyword", name.span(), name.text() + " is a keyword and cannot be a name; expected an identifier");
     }
     return new Declaration.Function(span(c), name, modifiers(c.modifier()), optionalType(c.typeSpecification()),
-        usings(c.usingDirective()), sections(c.variableSection()), body, remarks.documentation(c.getStart()));
+        usings(c.usingDirective()), sections(c.variableSection()), body, remarks.documentation(c.getStart().getTokenIndex()));
   }
 
   private Declaration functionBlock(FunctionBlockDeclarationContext c) {
@@ -222,7 +222,7 @@ final class TreeBuilder {
     List<QualifiedName> bases = bases(c.extension());
     return new Declaration.FunctionBlock(span(c), name(c.identifier()), modifiers(c.modifier()), bases.stream().findFirst(),
         interfaces(c.implementation()), usings(c.usingDirective()), m.sections, m.methods, m.properties, body(c.body(), c),
-        remarks.documentation(c.getStart()));
+        remarks.documentation(c.getStart().getTokenIndex()));
   }
 
   private Declaration classType(ClassDeclarationContext c) {
@@ -230,7 +230,7 @@ final class TreeBuilder {
     List<QualifiedName> bases = bases(c.extension());
     return new Declaration.ClassType(span(c), name(c.identifier()), modifiers(c.modifier()), bases.stream().findFirst(),
         interfaces(c.implementation()), usings(c.usingDirective()), m.sections, m.methods, m.properties,
-            remarks.documentation(c.getStart()));
+            remarks.documentation(c.getStart().getTokenIndex()));
   }
 
   private Declaration interfaceType(InterfaceDeclarationContext c) {
@@ -243,7 +243,7 @@ final class TreeBuilder {
       error("syntax/expected", s.span(), "an interface declares methods and properties only; found a section of variables");
     }
     return new Declaration.InterfaceType(span(c), name(c.identifier()), modifiers(c.modifier()), bases, usings(c.usingDirective()),
-        m.methods, m.properties, remarks.documentation(c.getStart()));
+        m.methods, m.properties, remarks.documentation(c.getStart().getTokenIndex()));
   }
 
   private List<QualifiedName> bases(List<ExtensionContext> list) {
@@ -267,7 +267,7 @@ final class TreeBuilder {
 
   private Declaration program(ProgramDeclarationContext c) {
     return new Declaration.Program(span(c), name(c.identifier()), usings(c.usingDirective()), sections(c.variableSection()),
-        body(c.body(), c), remarks.documentation(c.getStart()));
+        body(c.body(), c), remarks.documentation(c.getStart().getTokenIndex()));
   }
 
   /** Sections, methods and properties of a function block, class or interface. */
@@ -426,7 +426,7 @@ final class TreeBuilder {
       error("syntax/expected", span(word.getSymbol()), word.getText().toUpperCase(Locale.ROOT) + " may stand in VAR_INPUT only");
     }
     return Optional.of(new Declaration.VarDeclaration(span(c), names, at, type.get(), edge, optionalInitial(c.initialValue()),
-        remarks.documentation(c.getStart(), c.getStop())));
+        remarks.documentation(c.getStart().getTokenIndex(), c.getStop() == null ? -1 : c.getStop().getTokenIndex())));
   }
 
   private Declaration.VarSection accessSection(AccessSectionContext c) {
@@ -699,7 +699,7 @@ final class TreeBuilder {
     }
     List<Statement> statements = c.statementList() == null ? List.of() : statements(c.statementList());
     if (statements.isEmpty() && c.getStart() != null) {
-      Optional<Pragma> pragma = remarks.binding(c.getStart());
+      Optional<Pragma> pragma = remarks.binding(c.getStart().getTokenIndex());
       if (pragma.isPresent()) {
         return new Body.Bound(pragma.get().span(), pragma.get());
       }

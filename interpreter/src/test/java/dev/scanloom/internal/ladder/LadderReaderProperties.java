@@ -3,13 +3,17 @@ package dev.scanloom.internal.ladder;
 import static org.assertj.core.api.Assertions.assertThat;
 
 import dev.scanloom.diagnostic.Diagnostic;
+import java.util.ArrayList;
 import java.util.List;
 import java.util.Random;
 import net.jqwik.api.ForAll;
 import net.jqwik.api.Property;
 import net.jqwik.api.constraints.IntRange;
 
-/** Whatever the characters: a drawing comes back, its graph is well formed, and every diagnostic has a place inside the text. */
+/**
+ * Whatever the characters: a drawing comes back, its graph is well formed, and every diagnostic has a place inside the text. Drawings with
+ * blank rows between them are read like each alone.
+ */
 class LadderReaderProperties {
   private static final String ALPHABET = "   ---||||+++++()/<>>PNSRO:;'\"[]A1b%#.┤├─│┼\t*{}";
 
@@ -50,6 +54,45 @@ class LadderReaderProperties {
       }
     }
     check(text.toString());
+  }
+
+  @Property(tries = 1000)
+  void drawingsApartReadLikeEachAlone(@ForAll long seed, @ForAll @IntRange(min = 1, max = 7) int gap, @ForAll boolean rails) {
+    Random random = new Random(seed);
+    List<List<String>> drawings = new ArrayList<>();
+    for (int n = 2 + random.nextInt(3); n > 0; n--) {
+      drawings.add(unlabelled(random));
+    }
+    int width = drawings.stream().flatMap(List::stream).mapToInt(String::length).max().orElseThrow();
+    String blank = rails ? "|" + " ".repeat(width - 2) + "|\n" : "\n";
+    StringBuilder together = new StringBuilder();
+    StringBuilder alone = new StringBuilder();
+    int number = 0;
+    for (List<String> rows : drawings) {
+      String text = String.join("", rows.stream().map(r -> padded(r, width) + "\n").toList());
+      together.append(text).append(blank.repeat(gap));
+      for (Drawing.Network n : Cases.read(text).drawing().networks()) {
+        alone.append(Graphs.text(new Drawing.Network(++number, n.span(), n.label(), n.comment(), n.elements(), n.segments())));
+      }
+    }
+    Cases.Result r = Cases.read(together.toString());
+    assertThat(r.diagnostics()).as(together::toString).isEmpty();
+    assertThat(Graphs.text(r.drawing())).isEqualTo(alone.toString());
+  }
+
+  /** Rows of a drawing in which nothing jumps, without labels and comments. */
+  private static List<String> unlabelled(Random random) {
+    while (true) {
+      Drawing d = new RandomDrawings(random.nextLong()).plainDrawing();
+      if (d.networks().stream().flatMap(n -> n.elements().stream()).noneMatch(e -> e instanceof Drawing.Jump)) {
+        return LadderPrinter.print(d).lines().filter(l -> l.startsWith("|") || l.startsWith("+")).toList();
+      }
+    }
+  }
+
+  private static String padded(String row, int width) {
+    String end = row.substring(row.length() - 1);
+    return row.substring(0, row.length() - 1) + (end.equals("+") ? "-" : " ").repeat(width - row.length()) + end;
   }
 
   private static void check(String text) {
