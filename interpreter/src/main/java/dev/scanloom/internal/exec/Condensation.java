@@ -6,7 +6,7 @@ import java.util.Map;
 import java.util.function.BiFunction;
 
 /**
- * The condensed forms of a program and their translations, made when first needed and shared by its instances. Safe for use by several
+ * What the executors of a program's instances share: tables of its bodies, the condensed forms and their translations, made when first needed. Safe for use by several
  * threads.
  */
 public final class Condensation {
@@ -17,6 +17,11 @@ public final class Condensation {
   private final BiFunction<Code, Condensed, StretchCode> translator;
   private final long longRun;
   private final Map<Form, Made> forms = new LinkedHashMap<>();
+  /** By number of the body: its first step, and the slots of its frame. */
+  final int[] bodyStart;
+  final int[] bodyFrame;
+  final Code.Native[] natives;
+  final Code.InstanceType[] types;
 
   private static final class Made {
     private final Condensed condensed;
@@ -36,6 +41,10 @@ public final class Condensation {
     this.longRun = longRun;
     this.code = code;
     this.translator = translator;
+    this.bodyStart = code.bodies().stream().mapToInt(Code.Body::start).toArray();
+    this.bodyFrame = code.bodies().stream().mapToInt(Code.Body::frameSlots).toArray();
+    this.natives = code.natives().toArray(new Code.Native[0]);
+    this.types = code.types().toArray(new Code.InstanceType[0]);
   }
 
   boolean pays(long steps) {

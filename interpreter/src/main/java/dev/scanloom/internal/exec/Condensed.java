@@ -16,6 +16,8 @@ public final class Condensed {
   public final int[] f;
   /** Per step: index of the operation that begins there, or -1. */
   public final int[] entry;
+  /** Per body: that of its first step. */
+  final int[] bodyEntry;
   /** Per step: height of the operand stack before it; -1 where no path leads. */
   public final int[] height;
   /** Steps of all stretches, one behind the other, and where each stretch begins in them. */
@@ -37,6 +39,7 @@ public final class Condensed {
     this.code = code;
     f = c.f.toArray();
     entry = c.entry;
+    bodyEntry = code.bodies().stream().mapToInt(b -> entry[b.start()]).toArray();
     height = c.height;
     steps = c.steps.toArray();
     stretchStart = c.stretchStart.toArray();

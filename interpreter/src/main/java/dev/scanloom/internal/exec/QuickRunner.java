@@ -54,15 +54,15 @@ public final class QuickRunner {
   /** Operation that an exception belongs to. */
   private int failing;
 
-  QuickRunner(Condensed condensed, Memory memory, Pure pure, Limits limits, long[] costs, Form form, boolean[] tests, boolean[] powers) {
+  QuickRunner(Condensed condensed, int[] bodyFrame, Memory memory, Pure pure, Limits limits, long[] costs, Form form, boolean[] tests, boolean[] powers) {
     this.condensed = condensed;
     this.prices = condensed.prices(costs);
     this.memory = memory;
     this.code = memory.code();
     this.pure = pure;
     this.callDepth = limits.callDepth();
-    this.bodyEntry = code.bodies().stream().mapToInt(b -> condensed.entry[b.start()]).toArray();
-    this.bodyFrame = code.bodies().stream().mapToInt(Code.Body::frameSlots).toArray();
+    this.bodyEntry = condensed.bodyEntry;
+    this.bodyFrame = bodyFrame;
     this.watchesReads = form.reads();
     this.watchesWrites = form.writes();
     this.watchesLocations = form.seesLocations();

@@ -83,7 +83,7 @@ public final class SteppingExecutor {
 
   /**
    * @param condensation forms of the same program
-   * @param costs virtual nanoseconds of each operation, by ordinal of Op
+   * @param costs virtual nanoseconds of each operation, by ordinal of Op; not to be changed any more
    */
   public SteppingExecutor(Memory memory, Condensation condensation, Supervisor supervisor, EventSink events, Limits limits, long[] costs) {
     this.condensation = condensation;
@@ -93,11 +93,11 @@ public final class SteppingExecutor {
     this.events = events;
     this.limits = limits;
     this.choices = code.choices();
-    this.costs = costs.clone();
-    this.bodyStart = code.bodies().stream().mapToInt(Code.Body::start).toArray();
-    this.bodyFrame = code.bodies().stream().mapToInt(Code.Body::frameSlots).toArray();
-    this.natives = code.natives().toArray(new Code.Native[0]);
-    this.types = code.types().toArray(new Code.InstanceType[0]);
+    this.costs = costs;
+    this.bodyStart = condensation.bodyStart;
+    this.bodyFrame = condensation.bodyFrame;
+    this.natives = condensation.natives;
+    this.types = condensation.types;
     this.nativeFrame = new NativeFrame(memory, this);
     this.pure = new Pure(code.pool, choices);
     this.tests = events.tests();
@@ -184,7 +184,7 @@ public final class SteppingExecutor {
     if (quick[i] == null || pays && !quick[i].isSettled()) {
       Form form = new Form(supervisor.watchesReads(), supervisor.watchesWrites(), digests, watched);
       if (quick[i] == null) {
-        quick[i] = new QuickRunner(condensation.get(form), memory, pure, limits, costs, form, tests, powers);
+        quick[i] = new QuickRunner(condensation.get(form), bodyFrame, memory, pure, limits, costs, form, tests, powers);
       }
       if (pays) {
         quick[i].translate(condensation.translation(form));

@@ -3,6 +3,7 @@ package dev.scanloom.internal.memory;
 import java.lang.invoke.MethodHandles;
 import java.lang.invoke.VarHandle;
 import java.nio.ByteOrder;
+import java.util.Arrays;
 
 /** Bits in byte arrays, least significant first. */
 public final class Bits {
@@ -78,6 +79,32 @@ public final class Bits {
       }
     }
     return 1;
+  }
+
+  /** Most octets for which a loop over words is quicker than the call of a routine that is made for long stretches. */
+  private static final int SHORT = 64;
+
+  /** Copies octets {@code [from, end)} of one array to the same indices of another. */
+  public static void copy(byte[] source, byte[] target, int from, int end) {
+    if (end - from <= SHORT && (end - from & 7) == 0) {
+      for (int at = from; at < end; at += 8) {
+        set64(target, at, get64(source, at));
+      }
+    } else {
+      System.arraycopy(source, from, target, from, end - from);
+    }
+  }
+
+  /** Octets {@code [from, end)} of two arrays are equal. */
+  public static boolean equal(byte[] x, byte[] y, int from, int end) {
+    if (end - from <= SHORT && (end - from & 7) == 0) {
+      long different = 0;
+      for (int at = from; at < end; at += 8) {
+        different |= get64(x, at) ^ get64(y, at);
+      }
+      return different == 0;
+    }
+    return Arrays.equals(x, from, end, y, from, end);
   }
 
   /** Two octets from index {@code at}, zero-extended. */

@@ -4,12 +4,15 @@ import java.util.Arrays;
 
 /** Changes that the host has asked for and that have not happened yet, by time, those of equal time in the order of asking. */
 final class Pending {
-  private long[] times = new long[4];
-  private long[] addresses = new long[4];
-  private int[] kinds = new int[4];
-  private long[] values = new long[4];
+  private static final long[] NO_NUMBERS = {};
+  private static final int[] NO_KINDS = {};
+  private static final int[][] NO_TEXTS = {};
+  private long[] times = NO_NUMBERS;
+  private long[] addresses = NO_NUMBERS;
+  private int[] kinds = NO_KINDS;
+  private long[] values = NO_NUMBERS;
   /** Characters of a string write; then the value is the capacity. */
-  private int[][] texts = new int[4][];
+  private int[][] texts = NO_TEXTS;
   private int head;
   private int tail;
 
@@ -84,7 +87,7 @@ final class Pending {
   }
 
   private void grow() {
-    int n = times.length * 2;
+    int n = Math.max(4, times.length * 2);
     times = Arrays.copyOf(times, n);
     addresses = Arrays.copyOf(addresses, n);
     kinds = Arrays.copyOf(kinds, n);

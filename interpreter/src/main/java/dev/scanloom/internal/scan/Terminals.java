@@ -259,7 +259,7 @@ final class Terminals {
   private void acquire(long from, long end) {
     byte[] image = memory.areas[IN];
     if (!events.wants(EventKind.WRITE) && ((from | end) & 7) == 0) {
-      System.arraycopy(inputs, (int) (from >>> 3), image, (int) (from >>> 3), (int) ((end - from) >>> 3));
+      Bits.copy(inputs, image, (int) (from >>> 3), (int) (end >>> 3));
     } else {
       long bit = from;
       while (bit < end) {
@@ -296,7 +296,7 @@ final class Terminals {
   /** Memory to terminals; forces hold. */
   void deliver(long from, long end) {
     if (forces.size() == 0 && ((from | end) & 7) == 0
-        && Arrays.equals(memory.areas[OUT], (int) (from >>> 3), (int) (end >>> 3), outputs, (int) (from >>> 3), (int) (end >>> 3))) {
+        && Bits.equal(memory.areas[OUT], outputs, (int) (from >>> 3), (int) (end >>> 3))) {
       return;
     }
     long bit = from;
