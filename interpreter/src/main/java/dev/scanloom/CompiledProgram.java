@@ -31,6 +31,7 @@ import java.util.Locale;
 import java.util.Map;
 import java.util.Optional;
 import java.util.Set;
+import java.util.function.BiFunction;
 import java.util.function.UnaryOperator;
 import java.util.regex.Matcher;
 import java.util.regex.Pattern;
@@ -111,7 +112,7 @@ public final class CompiledProgram {
     this.sources = sources;
     this.limits = limits;
     translation = new Translation(code, limits.callDepth());
-    condensation = new Condensation(code, CompiledProgram::stretches, LONG_RUN);
+    condensation = new Condensation(code, STRETCHES, LONG_RUN);
     listing = new Listing(code);
     steps = new StepInfo[code.length()];
     drawn = new Drawn(code, project);
@@ -131,13 +132,17 @@ public final class CompiledProgram {
   }
 
   /** Null when the JVM refuses the class: a mistake of the translator must not be the host's. */
-  private static StretchCode stretches(Code code, Condensed condensed) {
-    try {
-      return StretchTranslator.translate(code, condensed);
-    } catch (LinkageError e) {
-      return null;
+  /** A class, not a lambda: the first load of a program needs it, and lambdas take long to make. */
+  private static final BiFunction<Code, Condensed, StretchCode> STRETCHES = new BiFunction<>() {
+    @Override
+    public StretchCode apply(Code code, Condensed condensed) {
+      try {
+        return StretchTranslator.translate(code, condensed);
+      } catch (LinkageError e) {
+        return null;
+      }
     }
-  }
+  };
 
   /** The path of a variable as watched; empty for a part of one that has none. */
   private static String path(dev.scanloom.internal.check.Place place) {

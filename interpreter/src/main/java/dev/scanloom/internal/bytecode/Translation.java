@@ -10,11 +10,12 @@ public final class Translation {
   private final CompiledCode[] compiled = new CompiledCode[4];
 
   private final int callDepth;
+  /** Changes generated class files; null: they stay. */
   private final UnaryOperator<byte[]> classes;
 
   /** {@code callDepth}: limit of nested calls. */
   public Translation(Code code, int callDepth) {
-    this(code, callDepth, UnaryOperator.identity());
+    this(code, callDepth, null);
   }
 
   /** {@code classes} changes generated class files, for tests of what happens to wrong ones. */
@@ -28,7 +29,8 @@ public final class Translation {
   public synchronized CompiledCode get(boolean watchesReads, boolean watchesWrites) {
     int which = (watchesReads ? 1 : 0) + (watchesWrites ? 2 : 0);
     if (compiled[which] == null) {
-      compiled[which] = CompiledCode.of(code, watchesReads, watchesWrites, callDepth, classes);
+      compiled[which] = classes == null ? CompiledCode.of(code, watchesReads, watchesWrites, callDepth)
+          : CompiledCode.of(code, watchesReads, watchesWrites, callDepth, classes);
     }
     return compiled[which];
   }

@@ -41,8 +41,13 @@ public final class Condensation {
     this.longRun = longRun;
     this.code = code;
     this.translator = translator;
-    this.bodyStart = code.bodies().stream().mapToInt(Code.Body::start).toArray();
-    this.bodyFrame = code.bodies().stream().mapToInt(Code.Body::frameSlots).toArray();
+    int n = code.bodies().size();
+    this.bodyStart = new int[n];
+    this.bodyFrame = new int[n];
+    for (int i = 0; i < n; i++) {
+      bodyStart[i] = code.bodies().get(i).start();
+      bodyFrame[i] = code.bodies().get(i).frameSlots();
+    }
     this.natives = code.natives().toArray(new Code.Native[0]);
     this.types = code.types().toArray(new Code.InstanceType[0]);
   }

@@ -35,7 +35,13 @@ abstract class CallLowering extends ExpressionLowering {
       return;
     }
     if (Layout.isScalar(type)) {
-      store(target, () -> expression(value), span);
+      store(target, new Runnable() {
+        // a class, not a lambda: the first load of a program needs it, and lambdas take long to make
+        @Override
+        public void run() {
+          expression(value);
+        }
+      }, span);
     } else {
       address(where(target), target.span());
       expression(value);

@@ -254,25 +254,33 @@ public final class Lowering {
     }
     int number = newBody();
     bodyNumbers.put(pou, number);
-    pending.add(() -> {
-      if (pou.owner().isPresent()) {
-        layout.instance(pou.owner().get());
+    pending.add(new Runnable() {
+      // a class: see the addresses below
+      @Override
+      public void run() {
+        lower(pou, number);
       }
-      if (pou.kind() != Pou.Kind.FUNCTION && pou.kind() != Pou.Kind.METHOD) {
-        layout.instance(pou);
-      }
-      BodyLowering body = new BodyLowering(this, number, pou);
-      body.prologue();
-      if (pou.code() instanceof Statements s) {
-        body.statements(s.statements());
-      } else if (pou.code() instanceof LadderCode l) {
-        new LadderLowering(this, body).lower(l.ladder());
-      } else if (pou.code() instanceof ChartCode c) {
-        new ChartLowering(this, body).lower(c.chart());
-      }
-      finish(number, pou.owner().isPresent() ? pou.owner().get().name() + "." + pou.name() : pou.name(), pou.isLibrary(), pou.span(), body);
     });
     return number;
+  }
+
+  private void lower(Pou pou, int number) {
+    if (pou.owner().isPresent()) {
+      layout.instance(pou.owner().get());
+    }
+    if (pou.kind() != Pou.Kind.FUNCTION && pou.kind() != Pou.Kind.METHOD) {
+      layout.instance(pou);
+    }
+    BodyLowering body = new BodyLowering(this, number, pou);
+    body.prologue();
+    if (pou.code() instanceof Statements s) {
+      body.statements(s.statements());
+    } else if (pou.code() instanceof LadderCode l) {
+      new LadderLowering(this, body).lower(l.ladder());
+    } else if (pou.code() instanceof ChartCode c) {
+      new ChartLowering(this, body).lower(c.chart());
+    }
+    finish(number, pou.owner().isPresent() ? pou.owner().get().name() + "." + pou.name() : pou.name(), pou.isLibrary(), pou.span(), body);
   }
 
   int newBody() {
@@ -528,7 +536,13 @@ public final class Lowering {
     }
   }
 
-  private final ToLongFunction<Place> addresses = this::staticAddress;
+  /** A class, not a lambda: the first load of a program needs it, and lambdas take long to make. */
+  private final ToLongFunction<Place> addresses = new ToLongFunction<>() {
+    @Override
+    public long applyAsLong(Place place) {
+      return staticAddress(place);
+    }
+  };
 
   /** Address of a place that needs no code: globals, parts with constant subscripts, locations; members of the instance being initialized. */
   long staticAddress(Place place) {
