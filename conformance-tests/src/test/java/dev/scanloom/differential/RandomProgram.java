@@ -59,7 +59,8 @@ final class RandomProgram {
     out.append("  w : WORD := 16#A5F0; d : DWORD; t : TIME := T#10ms; s : STRING[12] := 'start'; u : STRING[6]; k : DINT; j : INT; f1 : DINT; f2 : INT;\n");
     out.append("  arr : ARRAY [-2..5] OF INT; rec : Rec; recs : ARRAY [1..3] OF Rec; mode : Mode; tally : ARRAY [0..1] OF Tally; total : DINT;\n");
     out.append("  ton : TON; ctu : CTU; rest : DINT; p : REF_TO INT; sub : INT (-5..5); lags : ARRAY [0..3] OF Lag; pairs : ARRAY [1..2] OF Pair; sorter : Sorter;\n");
-    out.append("  bits : ARRAY [0..4] OF BOOL; grid : ARRAY [0..2, 0..3] OF DINT; marks : ARRAY [0..4] OF R_TRIG; f3 : SINT; f4 : USINT; u0 : UINT; big : LINT;\nEND_VAR\n");
+    out.append("  bits : ARRAY [0..4] OF BOOL; grid : ARRAY [0..2, 0..3] OF DINT; marks : ARRAY [0..4] OF R_TRIG; f3 : SINT; f4 : USINT; u0 : UINT; big : LINT;\n");
+    out.append("  reals : ARRAY [0..4] OF LREAL := [1.0, 2.5, -3.0, 4.25, 5.0]; floats : ARRAY [0..4] OF REAL := [5(0.5)];\nEND_VAR\n");
     statements(count, 3);
     out.append("END_PROGRAM\n");
     return out.toString();
@@ -75,8 +76,8 @@ final class RandomProgram {
     switch (random.nextInt(depth > 0 ? 21 : 16)) {
       case 0, 1 -> line("i%d := %s;", pick(INTS.length));
       case 2 -> out.append(bool()).append(" := ").append(condition(2)).append(";\n");
-      case 3 -> out.append("l").append(random.nextInt(2)).append(" := ").append(lreal(2)).append(";\n");
-      case 4 -> out.append("r").append(random.nextInt(2)).append(" := ").append(real(2)).append(";\n");
+      case 3 -> out.append(variable("l", "reals")).append(" := ").append(lreal(random.nextInt(3))).append(";\n");
+      case 4 -> out.append(variable("r", "floats")).append(" := ").append(real(random.nextInt(3))).append(";\n");
       case 5 -> out.append("arr[").append(index()).append("] := ").append(integer(1, 2)).append(";\n");
       case 6 -> out.append("recs[").append(1 + random.nextInt(3)).append("].v[DINT_TO_INT(k) MOD 4] := ").append(integer(2, 2)).append(";\n");
       case 7 -> out.append("k := k + f1; rec := recs[").append(1 + random.nextInt(3)).append("];\n");
@@ -140,7 +141,7 @@ final class RandomProgram {
 
   /** What the compiled executor keeps in local variables: stores that may or may not hit it, loops over blocks, values of blocks read back. */
   private void followed() {
-    switch (random.nextInt(calm ? 11 : 16)) {
+    switch (random.nextInt(calm ? 12 : 17)) {
       case 0 -> out.append("lags[").append(element(4)).append("](x := ").append(lreal(1)).append(", gain := ").append(real(0)).append(", y => l1, top => b0);\n");
       case 1 -> out.append("FOR j := 0 TO 3 DO lags[j](x := l0 + lags[3 - j].y, gain := r0); l0 := l0 * 0.25 + lags[j].y; END_FOR;\n");
       case 2 -> out.append("pairs[").append(1 + random.nextInt(2)).append("](go := ").append(condition(1)).append(", x := ").append(lreal(1))
@@ -156,12 +157,19 @@ final class RandomProgram {
       case 8 -> out.append("FOR f3 := ").append(120 + random.nextInt(8)).append(" TO 127 DO total := total + f3; END_FOR;\n");
       case 9 -> out.append("FOR f4 := ").append(random.nextInt(5)).append(" TO 0 BY -1 DO k := k - 1; END_FOR;\n".replace("BY -1", "BY 1"));
       case 10 -> out.append("j := iw; WHILE j > 0 DO j := j - ").append(1 + random.nextInt(3)).append("; k := k + arr[j MOD 6]; END_WHILE;\n");
-      case 11 -> out.append("arr[j] := arr[j] + 1; j := arr[j];\n");
-      case 12 -> out.append("i2 := i2 ").append(random.nextBoolean() ? "/" : "MOD").append(" (k - ").append(random.nextInt(9)).append(");\n");
-      case 13 -> out.append("u0 := u0 + UINT#").append(30_000 + random.nextInt(30_000)).append("; big := big * LINT#").append(random.nextInt(1 << 30))
+      case 11 -> {
+        String at = "(j + " + (10 + random.nextInt(3)) + ") MOD 5";
+        out.append("l0 := reals[").append(at).append("]; r0 := floats[").append(at).append("];\n");
+        out.append("IF ").append(condition(1)).append(" THEN k := (k + 3) MOD 7; recs[1 + ABS(k MOD 3)].r := l0 + 0.5; END_IF;\n");
+        out.append("lags[(j + ").append(8 + random.nextInt(4)).append(") MOD 4](x := reals[").append(at).append("], gain := floats[").append(at).append("], y => l1);\n");
+        out.append("l0 := reals[").append(at).append("]; r0 := floats[").append(at).append("]; lags[").append(element(4)).append("](x := l0, gain := r0);\n");
+      }
+      case 12 -> out.append("arr[j] := arr[j] + 1; j := arr[j];\n");
+      case 13 -> out.append("i2 := i2 ").append(random.nextBoolean() ? "/" : "MOD").append(" (k - ").append(random.nextInt(9)).append(");\n");
+      case 14 -> out.append("u0 := u0 + UINT#").append(30_000 + random.nextInt(30_000)).append("; big := big * LINT#").append(random.nextInt(1 << 30))
           .append(" + u0; i5 := u0; l1 := UINT_TO_LREAL(u0) - r1;\n".replace("+ u0", "+ UINT_TO_LINT(u0)").replace("- r1", "- REAL_TO_LREAL(r1)"));
-      case 14 -> out.append("i0 := DINT_TO_SINT(").append(integer(2, 1)).append(" MOD 200); b1 := i0 >= i0 OR i1 > j;\n");
-      case 15 -> out.append("recs[1].r := ").append(lreal(1)).append("; rec.r := recs[1].r; recs[1 + ").append(element(3))
+      case 15 -> out.append("i0 := DINT_TO_SINT(").append(integer(2, 1)).append(" MOD 200); b1 := i0 >= i0 OR i1 > j;\n");
+      case 16 -> out.append("recs[1].r := ").append(lreal(1)).append("; rec.r := recs[1].r; recs[1 + ").append(element(3))
           .append("].r := 1.0; l0 := recs[1].r + rec.r;\n");
       default -> throw new IllegalStateException();
     }
@@ -249,7 +257,7 @@ final class RandomProgram {
 
   private String lreal(int depth) {
     if (depth == 0) {
-      return random.nextBoolean() ? "l" + random.nextInt(2) : Integer.toString(random.nextInt(50)) + ".25";
+      return random.nextBoolean() ? variable("l", "reals") : Integer.toString(random.nextInt(50)) + ".25";
     }
     return switch (random.nextInt(7)) {
       case 0 -> "(" + lreal(depth - 1) + " + " + lreal(depth - 1) + ")";
@@ -263,9 +271,13 @@ final class RandomProgram {
     };
   }
 
+  private String variable(String simple, String array) {
+    return random.nextInt(3) == 0 ? array + "[" + element(5) + "]" : simple + random.nextInt(2);
+  }
+
   private String real(int depth) {
     if (depth == 0) {
-      return random.nextBoolean() ? "r" + random.nextInt(2) : Integer.toString(random.nextInt(9)) + ".5";
+      return random.nextBoolean() ? variable("r", "floats") : Integer.toString(random.nextInt(9)) + ".5";
     }
     return switch (random.nextInt(5)) {
       case 0 -> "(" + real(depth - 1) + " + " + real(depth - 1) + ")";

@@ -749,7 +749,7 @@ final class MethodWriter implements Opcodes {
       if (f.target() != null) {
         return values.address(f.target());
       }
-      return known(key, f, rep, kind);
+      return known(key, f, rep, kind, p);
     }
     if (key != null && isPrivate(key)) {
       frame.share(key.offset());
@@ -770,7 +770,7 @@ final class MethodWriter implements Opcodes {
     }
     f = new Facts.Fact(p, Facts.READ + block.index + "." + pc, low, high, false, null, null);
     facts.put(key, f);
-    return known(key, f, own, kind);
+    return known(key, f, own, kind, p);
   }
 
   private static boolean isReal(Rep rep) {
@@ -782,20 +782,11 @@ final class MethodWriter implements Opcodes {
     m.local(ALOAD, MEM);
     values.slot(p);
     m.insn(LALOAD);
-    switch (rep) {
-      case INT -> m.insn(L2I);
-      case FLOAT -> {
-        m.insn(L2I);
-        m.call("java/lang/Float", "intBitsToFloat", "(I)F");
-      }
-      case DOUBLE -> m.call("java/lang/Double", "longBitsToDouble", "(J)D");
-      case LONG -> {
-        // as it lies there
-      }
-    }
+    values.change(Rep.LONG, rep);
   }
 
-  private Value known(Place.Key key, Facts.Fact f, Rep rep, int kind) {
+  /** {@code here}: the slot as it was named just now; how the fact's own place was computed may have been in a block that is over. */
+  private Value known(Place.Key key, Facts.Fact f, Rep rep, int kind, Place here) {
     boolean whole = rep == Rep.INT || rep == Rep.LONG;
     if (whole && f.low() == f.high() && !f.dirty()) {
       return steps.constant(f.low());
@@ -813,7 +804,7 @@ final class MethodWriter implements Opcodes {
     Value v = values.local(rep, local(key), low, high, f.dirty(), true, name(key, f.version()));
     v.origin = key;
     v.version = f.version();
-    v.source = isReal(rep) && f.isRead() && !isPrivate(key) ? f.where() : null;
+    v.source = isReal(rep) && f.isRead() && !isPrivate(key) ? here : null;
     return v;
   }
 

@@ -135,7 +135,8 @@ final class Operators implements Opcodes, Value.Integers {
     return v.dirty || v.complement != null;
   }
 
-  private void change(Rep from, Rep to) {
+  /** What lies on the stack of the JVM in one form gets another. */
+  void change(Rep from, Rep to) {
     if (from == to) {
       return;
     }
