@@ -47,6 +47,26 @@ class ControllerTest {
   }
 
   @Test
+  void valuesFromOutsideKeepTheBoundsOfTheirTypes() {
+    CompiledProgram program = compile("PROGRAM Main", "VAR r : REF_TO INT; x : INT; u : ULINT (5..10); v : ULINT; w : LWORD; i : SINT;",
+        "  s : INT (-3..3); END_VAR", "x := 1;", "END_PROGRAM");
+    Place memory = program.newController(ScanPolicy.image()).memory();
+    assertThatIllegalArgumentException().isThrownBy(() -> memory.set(program.integer("r"), 77)).withMessageContaining("can only be set to NULL");
+    memory.set(program.integer("r"), 0);
+    for (long wrong : new long[] {4, 11, -1, Long.MIN_VALUE}) {
+      assertThatIllegalArgumentException().isThrownBy(() -> memory.set(program.integer("u"), wrong))
+          .withMessageContaining(Long.toUnsignedString(wrong) + " is outside 5..10 of u");
+    }
+    for (long fine : new long[] {0, -1, Long.MIN_VALUE, Long.MAX_VALUE}) {
+      memory.set(program.integer("v"), fine);
+      memory.set(program.integer("w"), fine);
+      assertThat(memory.get(program.integer("v"))).isEqualTo(fine);
+    }
+    assertThatIllegalArgumentException().isThrownBy(() -> memory.set(program.integer("i"), 128)).withMessageContaining("128 is outside -128..127 of i");
+    assertThatIllegalArgumentException().isThrownBy(() -> memory.set(program.integer("s"), -4)).withMessageContaining("-4 is outside -3..3 of s");
+  }
+
+  @Test
   void unknownPathsOfferTheNearestNames() {
     CompiledProgram program = compile(TYPES);
     assertThatThrownBy(() -> program.variable("Strat")).isInstanceOf(Variable.Unknown.class).hasMessageContaining("'Strat'").hasMessageContaining("Start");
