@@ -2,6 +2,7 @@ package dev.scanloom;
 
 import static org.assertj.core.api.Assertions.assertThat;
 
+import dev.scanloom.observe.EventKind;
 import dev.scanloom.policy.CostModel;
 import dev.scanloom.policy.DisplaySampling;
 import dev.scanloom.policy.Execution;
@@ -9,6 +10,8 @@ import dev.scanloom.policy.ExternalWrites;
 import dev.scanloom.policy.Painting;
 import dev.scanloom.policy.ScanPolicy;
 import dev.scanloom.policy.ScanTrigger;
+import java.util.ArrayList;
+import java.util.List;
 import java.util.SplittableRandom;
 import net.jqwik.api.ForAll;
 import net.jqwik.api.Property;
@@ -73,11 +76,23 @@ class QuietScansProperties {
     return s.append("\nQ ").append(c.field().get(c.integer("b"))).append(' ').append(c.field().get(c.bool("c"))).toString();
   }
 
+  /** Events of all kinds that do not keep bodies from being compiled. */
+  private static List<String> events(Controller c) {
+    List<String> told = new ArrayList<>();
+    c.attach(Runs.on(e -> told.add(e.kind() + " scan " + e.scan() + " ordinal " + e.ordinal() + " time " + e.time() + " task " + e.task() + " "
+        + e.phase() + " " + e.address() + " " + e.before() + " " + e.after() + " " + e.detail()),
+        EventKind.SCAN_START, EventKind.SCAN_END, EventKind.PHASE, EventKind.TASK, EventKind.FAULT, EventKind.FIELD, EventKind.SAMPLE));
+    return told;
+  }
+
   @Property(tries = 200)
   void leaveTheSameAsSteps(@ForAll long seed) {
     ScanPolicy policy = policy(new SplittableRandom(seed));
     Controller steps = PROGRAM.newController(policy.withExecution(Execution.STEPPING));
     Controller quiet = PROGRAM.newController(policy.withExecution(Execution.COMPILED));
+    boolean observed = seed % 2 == 0;
+    List<String> toldOfSteps = observed ? events(steps) : List.of();
+    List<String> toldOfQuiet = observed ? events(quiet) : List.of();
     SplittableRandom one = new SplittableRandom(seed + 1);
     SplittableRandom other = new SplittableRandom(seed + 1);
     for (int scan = 0; scan < 40; scan++) {
@@ -85,6 +100,7 @@ class QuietScansProperties {
       act(quiet, other);
       assertThat(quiet.scan()).isEqualTo(steps.scan());
       assertThat(state(quiet)).as("after call %d", scan).isEqualTo(state(steps));
+      assertThat(toldOfQuiet).as("after call %d", scan).isEqualTo(toldOfSteps);
     }
   }
 }

@@ -755,9 +755,11 @@ public final class Engine implements Supervisor, EventSink {
     stepping = null;
     alone.position = 0;
     events.task(alone.index, "start");
-    boolean fine = runCompiled(alone, clock.now);
+    if (!runCompiled(alone, clock.now)) {
+      return false;
+    }
     events.task(alone.index, "end");
-    return fine && end();
+    return end();
   }
 
   /** Goes on with the scan, at most {@code maxSteps} steps. True when it has ended. */
