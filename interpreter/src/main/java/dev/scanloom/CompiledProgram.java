@@ -48,6 +48,21 @@ public final class CompiledProgram {
   /** Steps of one controller from which on translating stretches pays. */
   private static final int LONG_RUN = 1_000_000;
 
+  /**
+   * Translates stretches; null when the JVM refuses the class, since a mistake of the translator must not be the host's. A class, not a lambda: the first load
+   * of a program needs it, and lambdas take long to make.
+   */
+  private static final BiFunction<Code, Condensed, StretchCode> STRETCHES = new BiFunction<>() {
+    @Override
+    public StretchCode apply(Code code, Condensed condensed) {
+      try {
+        return StretchTranslator.translate(code, condensed);
+      } catch (LinkageError e) {
+        return null;
+      }
+    }
+  };
+
   private final Code code;
   private final List<SourceText> sources;
   private final Limits limits;
@@ -130,19 +145,6 @@ public final class CompiledProgram {
       }
     }
   }
-
-  /** Null when the JVM refuses the class: a mistake of the translator must not be the host's. */
-  /** A class, not a lambda: the first load of a program needs it, and lambdas take long to make. */
-  private static final BiFunction<Code, Condensed, StretchCode> STRETCHES = new BiFunction<>() {
-    @Override
-    public StretchCode apply(Code code, Condensed condensed) {
-      try {
-        return StretchTranslator.translate(code, condensed);
-      } catch (LinkageError e) {
-        return null;
-      }
-    }
-  };
 
   /** The path of a variable as watched; empty for a part of one that has none. */
   private static String path(dev.scanloom.internal.check.Place place) {

@@ -38,10 +38,10 @@ public final class CompiledCode {
    * of a statement too long for a method or a mistake of the translator, are left to the stepping executor: see {@link #inUse()}.
    */
   public static CompiledCode of(Code code, boolean watchesReads, boolean watchesWrites, int callDepth) {
-    return of(code, watchesReads, watchesWrites, callDepth, UnaryOperator.identity());
+    return of(code, watchesReads, watchesWrites, callDepth, null);
   }
 
-  /** {@code classes} changes the class file, for tests of what happens to a wrong one. */
+  /** {@code classes} changes the class file, for tests of what happens to a wrong one; null: it stays. */
   static CompiledCode of(Code code, boolean watchesReads, boolean watchesWrites, int callDepth, UnaryOperator<byte[]> classes) {
     TreeMap<Integer, String> left = new TreeMap<>();
     while (true) {
@@ -49,7 +49,8 @@ public final class CompiledCode {
       String method;
       String reason;
       try {
-        byte[] bytes = classes.apply(translator.write());
+        byte[] written = translator.write();
+        byte[] bytes = classes == null ? written : classes.apply(written);
         return new CompiledCode(define(bytes), translator.sites(), translator.inputWords(), bytes.length, report(code, left));
       } catch (MethodTooLargeException e) {
         method = e.getMethodName();

@@ -29,8 +29,7 @@ public final class Translation {
   public synchronized CompiledCode get(boolean watchesReads, boolean watchesWrites) {
     int which = (watchesReads ? 1 : 0) + (watchesWrites ? 2 : 0);
     if (compiled[which] == null) {
-      compiled[which] = classes == null ? CompiledCode.of(code, watchesReads, watchesWrites, callDepth)
-          : CompiledCode.of(code, watchesReads, watchesWrites, callDepth, classes);
+      compiled[which] = CompiledCode.of(code, watchesReads, watchesWrites, callDepth, classes);
     }
     return compiled[which];
   }

@@ -379,13 +379,7 @@ abstract class StepWriter extends ValueWriter {
       return;
     }
     if (v.form == Value.Kind.ELEMENT) {
-      beginFailing(Quick.LOAD_ELEMENT);
-      int t = result();
-      f.add(v.at);
-      f.add(v.x);
-      f.add(v.y);
-      f.add(v.offset);
-      push(slot(t, isBool(kind), false));
+      push(slot(element(Quick.LOAD_ELEMENT, v), isBool(kind), false));
       return;
     }
     if (v.form == Value.Kind.LOCATED_ELEMENT) {

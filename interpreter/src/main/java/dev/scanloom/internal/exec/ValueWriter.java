@@ -385,13 +385,7 @@ abstract class ValueWriter {
         return t;
       }
       case ELEMENT -> {
-        beginFailing(Quick.ADDRESS_ELEMENT);
-        int t = result();
-        f.add(v.at);
-        f.add(v.x);
-        f.add(v.y);
-        f.add(v.offset);
-        return t;
+        return element(Quick.ADDRESS_ELEMENT, v);
       }
       case LOCATED_ELEMENT -> {
         beginFailing(Quick.ADDRESS_INDEX);
@@ -493,6 +487,17 @@ abstract class ValueWriter {
     int t = fetch(v);
     boolean address = v.form == Value.Kind.ELEMENT || v.form == Value.Kind.LOCATED_ELEMENT;
     return address ? Value.pointer(t) : slot(t, v.bool, false);
+  }
+
+  /** Begins an operation on an element; where its result lies. */
+  int element(int op, Value v) {
+    beginFailing(op);
+    int t = result();
+    f.add(v.at);
+    f.add(v.x);
+    f.add(v.y);
+    f.add(v.offset);
+    return t;
   }
 
   /** Whether an operand names something that others may write before it is read. */

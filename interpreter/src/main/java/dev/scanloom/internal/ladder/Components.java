@@ -111,12 +111,7 @@ final class Components {
 
   /** The node that stands for all that hang together with this one. */
   int find(int x) {
-    int r = x;
-    while (union[r] != r) {
-      union[r] = union[union[r]];
-      r = union[r];
-    }
-    return r;
+    return Joined.root(union, x);
   }
 
   void connect() {

@@ -489,14 +489,14 @@ final class NetworkLayout {
       for (Drawing.Link l : LadderLinks.of(network.elements().get(i))) {
         for (Port p : l.sources()) {
           if (p instanceof Out o) {
-            part[root(part, o.element())] = root(part, i);
+            part[Joined.root(part, o.element())] = Joined.root(part, i);
           }
         }
       }
     }
     Set<Integer> all = new TreeSet<>();
     for (int i = 0; i < n; i++) {
-      all.add(root(part, i));
+      all.add(Joined.root(part, i));
     }
     if (all.size() < 2) {
       return;
@@ -504,19 +504,10 @@ final class NetworkLayout {
     Set<Integer> joined = new TreeSet<>();
     VerticalLine line = vertical(0, 0);
     railRows.forEach((row, element) -> {
-      if (joined.add(root(part, element))) {
+      if (joined.add(Joined.root(part, element))) {
         line.joints.add(row);
       }
     });
-  }
-
-  private static int root(int[] part, int i) {
-    int r = i;
-    while (part[r] != r) {
-      part[r] = part[part[r]];
-      r = part[r];
-    }
-    return r;
   }
 
   // ---- rows ----

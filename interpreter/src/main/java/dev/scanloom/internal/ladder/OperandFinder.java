@@ -20,8 +20,6 @@ final class OperandFinder {
     findings = sketch.findings;
   }
 
-  record Claim(Part part, boolean below, Word word, int distance) {}
-
   void claimOperands() {
     List<Part> without = new ArrayList<>(0);
     for (Part p : sketch.elements) {

@@ -313,11 +313,6 @@ final class Sketch {
 
   /** The vertical link to which one belongs after gaps were closed. */
   int root(int vertical) {
-    int r = vertical;
-    while (mergedVertical[r] != r) {
-      mergedVertical[r] = mergedVertical[mergedVertical[r]];
-      r = mergedVertical[r];
-    }
-    return r;
+    return Joined.root(mergedVertical, vertical);
   }
 }

@@ -237,10 +237,7 @@ final class Tokenizer {
           ? "a contact holds exactly one mark; found " + (inner == 0 ? "none" : inner + " blanks")
           : "no contact is marked " + trimmed + "; contacts: blank / P N and comparisons");
     }
-    sketch.parts.add(p);
-    Token t = new Token(Type.ELEMENT, row, c, close);
-    t.part = p;
-    return t;
+    return element(p);
   }
 
   private Token coil(int row, int c, int limit, boolean touchesLeft) {
@@ -285,10 +282,7 @@ final class Tokenizer {
           ? "a coil holds exactly one mark; found " + (inner == 0 ? "none" : inner + " blanks")
           : "no coil is marked " + trimmed + "; coils: blank / S R P N");
     }
-    sketch.parts.add(p);
-    Token t = new Token(Type.ELEMENT, row, c, close);
-    t.part = p;
-    return t;
+    return element(p);
   }
 
   private boolean hasDashes(int row) {
@@ -310,7 +304,7 @@ final class Tokenizer {
         end++;
       }
       if (end < limit && grid.at(row, end) == '>' && grid.text(row, c + 1, end - 1).equalsIgnoreCase("RETURN") && end > c + 1) {
-        return arrowToken(new Part(Kind.RETURN, row, c, end));
+        return element(new Part(Kind.RETURN, row, c, end));
       }
       return null;
     }
@@ -335,10 +329,11 @@ final class Tokenizer {
       Connector k = sketch.connectors.computeIfAbsent(p.name.toUpperCase(Locale.ROOT), Connector::new);
       (p.kind == Kind.FEED ? k.feeds : k.continuations).add(p);
     }
-    return arrowToken(p);
+    return element(p);
   }
 
-  private Token arrowToken(Part p) {
+  /** Adds an element to what was found. */
+  private Token element(Part p) {
     sketch.parts.add(p);
     Token t = new Token(Type.ELEMENT, p.row, p.from, p.to);
     t.part = p;
